@@ -1,0 +1,1 @@
+"""One HTML file for the client, with its JSON and CSV."""

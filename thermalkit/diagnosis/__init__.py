@@ -1,0 +1,1 @@
+"""Investigations: pure steps, decisions and findings."""

@@ -1,0 +1,1 @@
+"""Frames and marks: reading, correcting, measuring; what a defect is stands elsewhere."""

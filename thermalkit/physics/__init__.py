@@ -1,0 +1,1 @@
+"""Physics of buildings: numbers and arrays in, numbers and arrays out."""

@@ -1,0 +1,1 @@
+"""Decisions on disk: whole or not at all, with history."""

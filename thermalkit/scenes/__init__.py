@@ -1,0 +1,1 @@
+"""Physical scenes seen by a camera model, written as site folders with their truth."""

@@ -1,0 +1,1 @@
+"""One folder on disk, checked once, becomes one frozen site."""

@@ -1,0 +1,1 @@
+"""Sections of the site file that only one kind of investigation reads."""

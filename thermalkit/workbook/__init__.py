@@ -1,0 +1,1 @@
+"""The notebook side: sessions, controls, opening JupyterLab, the exporter."""
