@@ -1,0 +1,166 @@
+"""Steps, their proposals, and the decisions that keep or change them.
+
+A decision is plain data (what stands in the record). Its *control* says of which form it is, checks
+it, and tells a screen how to ask for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Protocol
+
+from thermalkit.diagnosis.assumptions import Assumption, assumptions
+from thermalkit.errors import ThermalkitError
+from thermalkit.imaging.mark import Mark
+from thermalkit.language import Sentence, say
+from thermalkit.measured import Draws
+
+if TYPE_CHECKING:
+    from thermalkit.site.folder import Site
+
+
+class NotADecision(ThermalkitError):
+    """A value that cannot be an answer to its step."""
+
+
+class Control(Protocol):
+    """The form of a decision."""
+
+    def checked(self, value: Any, case: Case) -> Any:
+        """The value as the step uses it; NotADecision where it is no answer."""
+
+
+@dataclass(frozen=True, slots=True)
+class MarksOn:
+    """Marks on frames, all of one role; `frames` gives the ids they may lie on."""
+
+    role: str
+    frames: Callable[[Case], tuple[str, ...]]
+
+    def checked(self, value: Any, case: Case) -> tuple[Mark, ...]:
+        """Marks as a tuple of `Mark`."""
+        if not isinstance(value, list):
+            raise NotADecision(f"marks are a list, read: {value!r:.60}")
+        return tuple(_mark(item, case, self.frames(case)) for item in value)
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """One option; `options` maps ids to what is shown."""
+
+    options: Callable[[Case], Mapping[str, Sentence]]
+
+    def checked(self, value: Any, case: Case) -> str:
+        """The id of the option."""
+        options = self.options(case)
+        if not isinstance(value, str) or value not in options:
+            raise NotADecision(f"read: {value!r:.60}; allowed: {', '.join(options)}")
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class SomeOf:
+    """Any number of options."""
+
+    options: Callable[[Case], Mapping[str, Sentence]]
+
+    def checked(self, value: Any, case: Case) -> tuple[str, ...]:
+        """The ids of the options, in the order of the options."""
+        options = self.options(case)
+        if not isinstance(value, list) or not all(isinstance(v, str) and v in options for v in value):
+            raise NotADecision(f"read: {value!r:.60}; allowed: a list of {', '.join(options)}")
+        return tuple(option for option in options if option in value)
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """Text in Markdown, for the client."""
+
+    longest: int = 5000
+
+    def checked(self, value: Any, case: Case) -> str:
+        """The text."""
+        if not isinstance(value, str) or len(value) > self.longest:
+            raise NotADecision(f"a text of at most {self.longest} characters, read: {value!r:.60}")
+        return value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One question of an investigation.
+
+    `reads` names the sections of the site file whose values the proposal uses ("frames" brings the
+    bytes of the frames along), `uses` the earlier steps. `only_a_person` marks a question that no
+    computation can answer: unattended, its proposal stands for *unknown*. `applies` tells whether the
+    question arises at all.
+    """
+
+    name: str
+    kind: str
+    control: Control
+    propose: Callable[[Case], Any]
+    reads: tuple[str, ...] = ()
+    uses: tuple[str, ...] = ()
+    only_a_person: bool = False
+    applies: Callable[[Case], bool] = lambda case: True
+
+    @property
+    def title(self) -> Sentence:
+        """What is asked, in a few words."""
+        return say(f"{self.kind}.step.{self.name}")
+
+
+@dataclass(slots=True, kw_only=True)
+class Case:
+    """A site under investigation: what was decided so far and the random inputs of this run."""
+
+    site: Site
+    values: dict[str, Any] = field(default_factory=dict)
+    decided: dict[str, Any] = field(default_factory=dict)
+    confirmed: dict[str, bool] = field(default_factory=dict)
+    draws: Draws = field(default_factory=Draws)
+    _assumed: set[str] = field(default_factory=set)
+
+    def assumed(self, name: str) -> Assumption:
+        """A row of the table of assumptions, noted as used in this run."""
+        self._assumed.add(name)
+        return assumptions()[name]
+
+    def assumptions_used(self) -> tuple[Assumption, ...]:
+        """Every assumption that a result of this run rests on, in the table's order."""
+        return tuple(row for name, row in assumptions().items() if name in self._assumed)
+
+    def inputs(self, step: Step) -> dict[str, Any]:
+        """What a decision rests on: site values, earlier decisions, bytes of frames; plain data."""
+        from thermalkit.site.folder import section_values
+
+        files = self.site.files
+        frames = [f.path for f in self.site.frames.values()] if "frames" in step.reads else []
+        return {
+            "site": section_values(self.site, step.reads),
+            "decisions": {name: self.values[name] for name in step.uses if name in self.values},
+            "files": {path: files[path] for path in sorted(frames)},
+        }
+
+
+def _mark(item: Any, case: Case, frames: tuple[str, ...]) -> Mark:
+    try:
+        mark = Mark(
+            frame=item["frame"],
+            id=item["id"],
+            shape=item["shape"],
+            points=tuple((float(row), float(column)) for row, column in item["points"]),
+            role=item.get("role", "suspect"),
+        )
+    except (AttributeError, KeyError, TypeError, ValueError) as error:
+        raise NotADecision(f"a mark has frame, id, shape and points, read: {item!r:.80}") from error
+    if mark.frame not in frames:
+        raise NotADecision(f"mark {mark.id!r:.40} lies on {mark.frame!r:.40}; allowed: {', '.join(frames)}")
+    least = {"pin": 1, "patch": 3, "trace": 2}.get(mark.shape)
+    if least is None or len(mark.points) < least or (mark.shape == "pin" and len(mark.points) > 1):
+        raise NotADecision(f"mark {mark.id!r:.40}: {mark.shape!r:.20} with {len(mark.points)} points")
+    rows, columns = case.site.frames[mark.frame].apparent_degc.shape
+    if not all(-0.5 <= r <= rows - 0.5 and -0.5 <= c <= columns - 0.5 for r, c in mark.points):
+        raise NotADecision(f"mark {mark.id!r:.40} lies outside its frame of {rows} x {columns} pixels")
+    return mark

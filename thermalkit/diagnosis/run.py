@@ -1,0 +1,107 @@
+"""One loop for the command, the notebook, the class, the portfolio and the tests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from importlib import import_module
+from pkgutil import iter_modules
+from types import ModuleType
+from typing import TYPE_CHECKING, Any, Literal
+
+from thermalkit.diagnosis.decisions import Case, NotADecision, Step
+from thermalkit.diagnosis.finding import Finding, Findings, OpenStep
+
+if TYPE_CHECKING:
+    from thermalkit.site.folder import Site
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What a step is answered with; missing and stale answers carry the proposal."""
+
+    value: Any
+    state: Literal["decided", "missing", "stale"]
+
+
+Answering = Callable[[Step, Any, dict[str, Any]], Answer]
+
+
+def accept(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+    """Take every proposal, as nobody's decision."""
+    return Answer(value=proposal, state="missing")
+
+
+def kinds() -> tuple[str, ...]:
+    """The investigations there are: the folders beside this file."""
+    import thermalkit.diagnosis as here
+
+    return tuple(sorted(module.name for module in iter_modules(here.__path__) if module.ispkg))
+
+
+def investigation(kind: str) -> ModuleType:
+    """The module of an investigation: `STEPS`, `survey(case)`, `findings(case)`, `pictures(case)`.
+
+    Raises
+    ------
+    KeyError
+        There is no such investigation.
+    """
+    if kind not in kinds():
+        raise KeyError(kind)
+    return import_module(f"thermalkit.diagnosis.{kind}")
+
+
+def run(kind: str, site: Site, answer: Answering) -> Findings:
+    """Findings of an investigation, every step answered by `answer`.
+
+    The run goes to the end: an open step takes what `answer` gave (the proposal), is named in
+    `open_steps`, and what rests on it is not confirmed. A caller that must not go on looks there.
+    """
+    module = investigation(kind)
+    case = Case(site=site)
+    open_steps = [opened for step in module.STEPS if (opened := _answered(case, step, answer))]
+    found = tuple(_with_confirmation(case, module.STEPS, item) for item in module.findings(case))
+    return Findings(
+        kind=kind,
+        site_name=site.keys.site.name,
+        site_reference=site.keys.site.reference or "",
+        inputs=tuple(sorted(site.files.items())),
+        survey=module.survey(case),
+        findings=found,
+        pictures=tuple(module.pictures(case)),
+        assumptions=case.assumptions_used(),
+        open_steps=tuple(open_steps),
+        decisions=dict(case.values),
+    )
+
+
+def _answered(case: Case, step: Step, answer: Answering) -> OpenStep | None:
+    """Answer one step; a decision that is no answer (any more) is stale."""
+    if not step.applies(case):
+        return None
+    proposal = step.propose(case)
+    given = answer(step, proposal, case.inputs(step))
+    state, value = given.state, given.value
+    try:
+        decided = step.control.checked(value, case)
+    except NotADecision:
+        state, value = "stale", proposal
+        decided = step.control.checked(proposal, case)
+    case.values[step.name], case.decided[step.name] = value, decided
+    case.confirmed[step.name] = state == "decided"
+    return None if state == "decided" else OpenStep(step=step.name, title=step.title, state=state)
+
+
+def _with_confirmation(case: Case, steps: tuple[Step, ...], finding: Finding) -> Finding:
+    """A finding is confirmed when every step below it was decided by a person."""
+    by_name = {step.name: step for step in steps}
+    below: set[str] = set()
+    pending = list(finding.rests_on)
+    while pending:
+        name = pending.pop()
+        if name in case.values and name not in below:
+            below.add(name)
+            pending.extend(by_name[name].uses)
+    order = tuple(name for name in by_name if name in below)
+    return replace(finding, rests_on=order, confirmed=all(case.confirmed[name] for name in order))

@@ -1,0 +1,49 @@
+"""The quantities of the field, with the symbols of the standards.
+
+Names and definitions in the reader's language stand in `locale/` under `term.<id>` and
+`definition.<id>`; names follow ISO 7345, ISO 9346 and ISO 13788.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from thermalkit.language import Sentence, say
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A quantity: its id, symbol, unit, decimals kept in findings and decimals shown in text."""
+
+    id: str
+    symbol: str
+    unit: str
+    kept: int
+    shown: int
+
+    @property
+    def name(self) -> Sentence:
+        """The term in the reader's language."""
+        return say(f"term.{self.id}")
+
+    @property
+    def definition(self) -> Sentence:
+        """What the term means, for the glossary of an annex."""
+        return say(f"definition.{self.id}")
+
+
+TERMS = {
+    term.id: term
+    for term in (
+        Term("surface-temperature", "θ_si", "degC", 2, 1),
+        Term("apparent-temperature", "θ_app", "degC", 2, 1),
+        Term("reflected-temperature", "θ_refl", "degC", 2, 1),
+        Term("temperature-difference", "Δθ", "K", 2, 1),
+        Term("temperature-factor", "f_Rsi", "", 3, 2),
+        Term("surface-humidity", "φ_si", "%", 1, 0),
+        Term("surface-humidity-at-conditions", "φ_si,0", "%", 1, 0),
+        Term("air-temperature", "θ_i", "degC", 2, 1),
+        Term("relative-humidity", "φ_i", "%", 1, 0),
+        Term("dew-point", "θ_d", "degC", 2, 1),
+    )
+}
