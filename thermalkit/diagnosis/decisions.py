@@ -133,12 +133,13 @@ class Case:
 
     def inputs(self, step: Step) -> dict[str, Any]:
         """What a decision rests on: site values, earlier decisions, bytes of frames; plain data."""
-        from thermalkit.site.folder import section_values
-
-        files = self.site.files
-        frames = [f.path for f in self.site.frames.values()] if "frames" in step.reads else []
+        site, files = self.site, self.site.files
+        values = site.keys.model_dump(mode="json", include=set(step.reads))
+        if "readings" in step.reads:
+            values["readings"] = [reading.model_dump(mode="json") for reading in site.readings]
+        frames = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
         return {
-            "site": section_values(self.site, step.reads),
+            "site": values,
             "decisions": {name: self.values[name] for name in step.uses if name in self.values},
             "files": {path: files[path] for path in sorted(frames)},
         }

@@ -1,0 +1,211 @@
+"""The record: every decision of an investigation, in the order it was made.
+
+`record/<kind>.json` inside the site folder. The last entry of a step counts; earlier ones stay.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Literal
+
+from filelock import FileLock, Timeout
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+
+from thermalkit import __version__
+from thermalkit.diagnosis.decisions import Step
+from thermalkit.diagnosis.run import Answer, Answering
+from thermalkit.errors import Problem, ReadingError, WritingError, printable
+from thermalkit.record.fingerprint import fingerprint
+from thermalkit.record.whole import write_whole
+
+SCHEMA = 1
+LARGEST_BYTES = 20_000_000
+
+
+class Entry(BaseModel):
+    """One decision: what was decided, what had been proposed, why, by whom and when."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    step: str = Field(max_length=100)
+    value: Any
+    proposed: Any = None
+    reason: str = Field(default="", max_length=2000)
+    by: str = Field(default="", max_length=200)
+    at: AwareDatetime
+    inputs: str = Field(pattern=r"^sha256:[0-9a-f]{64}$")
+    thermalkit: str = Field(max_length=50)
+
+
+class _RecordFile(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    schema_: Literal[1] = Field(alias="schema")
+    kind: str
+    entries: tuple[Entry, ...] = Field(max_length=100_000)
+
+
+class RecordChanged(WritingError):
+    """Somebody else wrote the record since it was read here."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """Decisions as read from disk; `digest` is that of the bytes they were read from, None if absent."""
+
+    path: Path
+    kind: str
+    entries: tuple[Entry, ...] = ()
+    digest: str | None = None
+
+    def last(self, step: str) -> Entry | None:
+        """The entry that counts."""
+        return next((entry for entry in reversed(self.entries) if entry.step == step), None)
+
+
+def read_record(folder: Path, kind: str) -> Record:
+    """The record of a site; empty where none was written yet.
+
+    Raises
+    ------
+    ReadingError
+        It is not a record of this kind and schema. Nothing is rewritten.
+    """
+    path = Path(folder) / "record" / f"{kind}.json"
+    data = _bytes(path)
+    if data is None:
+        return Record(path=path, kind=kind)
+    try:
+        content = json.loads(data, parse_constant=_refuse_constant)
+        if isinstance(content, dict) and content.get("schema") != SCHEMA:
+            raise _unreadable(
+                path,
+                f"schema = {content.get('schema')!r:.40}",
+                f"schema {SCHEMA}",
+                "Another version wrote it: open it with that one, or move the file away to start anew.",
+            )
+        read = _RecordFile.model_validate(content)
+    except ValidationError as error:
+        first = error.errors()[0]
+        place = ".".join(str(part) for part in first["loc"])
+        raise _unreadable(
+            path, f"{place}: {first['msg']}"[:300], "entries as this program writes them"
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise _unreadable(path, f"not JSON ({type(error).__name__})", "a whole JSON file") from error
+    if read.kind != kind:
+        raise _unreadable(path, f"kind = {read.kind!r:.40}", repr(kind))
+    return Record(path=path, kind=kind, entries=read.entries, digest=_digest(data))
+
+
+def with_decision(
+    record: Record,
+    step: Step,
+    value: Any,
+    *,
+    proposed: Any,
+    inputs: Any,
+    by: str,
+    at: AwareDatetime,
+    reason: str = "",
+) -> Record:
+    """The record with one more entry; nothing is written."""
+    entry = Entry(
+        step=step.name,
+        value=value,
+        proposed=proposed,
+        reason=reason,
+        by=by,
+        at=at,
+        inputs=fingerprint(inputs),
+        thermalkit=__version__,
+    )
+    return replace(record, entries=(*record.entries, entry))
+
+
+def save_record(record: Record) -> Record:
+    """Write the record, provided that nobody else wrote it since it was read.
+
+    Raises
+    ------
+    RecordChanged
+        The file on disk is not the one that was read; nothing is merged.
+    WritingError
+        The folder is full, read-only or gone; what was there stays.
+    """
+    content = {
+        "schema": SCHEMA,
+        "kind": record.kind,
+        "entries": [entry.model_dump(mode="json") for entry in record.entries],
+    }
+    data = (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    if not record.path.parent.parent.is_dir():
+        raise WritingError(
+            printable(f"The site folder {record.path.parent.parent} is gone. Nothing was written.")
+        )
+    try:
+        record.path.parent.mkdir(exist_ok=True)
+        with FileLock(record.path.with_name(f".{record.kind}.lock"), timeout=5):
+            on_disk = _bytes(record.path)
+            if (None if on_disk is None else _digest(on_disk)) != record.digest:
+                raise RecordChanged(
+                    printable(
+                        f"{record.path} was changed by another window or program since it was opened here. "
+                        "Nothing was written; reopen the notebook to go on from what stands there."
+                    )
+                )
+            write_whole(record.path, data)
+    except Timeout as error:
+        raise WritingError(
+            printable(f"{record.path} is being written by another program. Try again.")
+        ) from error
+    except OSError as error:
+        raise WritingError(
+            printable(f"{record.path} could not be written ({error.strerror}). What was there is untouched.")
+        ) from error
+    return replace(record, digest=_digest(data))
+
+
+def replay(record: Record) -> Answering:
+    """Answer each step from the record; where it has no valid entry, with the proposal."""
+
+    def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+        entry = record.last(step.name)
+        if entry is None:
+            return Answer(value=proposal, state="missing")
+        if entry.inputs != fingerprint(inputs):
+            return Answer(value=proposal, state="stale")
+        return Answer(value=entry.value, state="decided")
+
+    return answer
+
+
+def _bytes(path: Path) -> bytes | None:
+    """The bytes of a regular file of bounded size; None where there is none."""
+    if path.is_symlink() or path.parent.is_symlink():
+        raise _unreadable(path, "a link", "a file of its own inside the site folder")
+    if not path.exists():
+        return None
+    if not path.is_file():
+        raise _unreadable(path, "not a regular file", "a file")
+    if path.stat().st_size > LARGEST_BYTES:
+        raise _unreadable(path, f"{path.stat().st_size} bytes", f"at most {LARGEST_BYTES} bytes")
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise _unreadable(path, error.strerror or "unreadable", "a readable file") from error
+
+
+def _refuse_constant(name: str) -> None:
+    raise ValueError(f"{name} is no number of a record")
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _unreadable(path: Path, read: str, allowed: str, fix: str = "") -> ReadingError:
+    return ReadingError(str(path), [Problem(file=f"record/{path.name}", read=read, allowed=allowed, fix=fix)])
