@@ -60,7 +60,7 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
     """
     module = investigation(kind)
     case = Case(site=site)
-    open_steps = [opened for step in module.STEPS if (opened := _answered(case, step, answer))]
+    open_steps = walk(kind, case, answer)
     found = tuple(_with_confirmation(case, module.STEPS, item) for item in module.findings(case))
     return Findings(
         kind=kind,
@@ -71,9 +71,15 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
         findings=found,
         pictures=tuple(module.pictures(case)),
         assumptions=case.assumptions_used(),
-        open_steps=tuple(open_steps),
+        open_steps=open_steps,
         decisions=dict(case.values),
     )
+
+
+def walk(kind: str, case: Case, answer: Answering) -> tuple[OpenStep, ...]:
+    """Answer every step of an investigation in its order; the steps left open."""
+    steps = investigation(kind).STEPS
+    return tuple(opened for step in steps if (opened := _answered(case, step, answer)))
 
 
 def _answered(case: Case, step: Step, answer: Answering) -> OpenStep | None:
