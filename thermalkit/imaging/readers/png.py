@@ -1,0 +1,57 @@
+"""PNG with one 16-bit grey value per pixel."""
+
+from __future__ import annotations
+
+import io
+import struct
+
+import numpy as np
+
+from thermalkit.imaging.readers.bounds import Stored, refusal, require_size
+
+MAGIC = b"\x89PNG\r\n\x1a\n"
+_GREY = 0
+
+
+def stored_png(file: str, content: bytes) -> Stored:
+    """Grey values; size and kind are read from the header chunk before anything is decoded.
+
+    Raises
+    ------
+    ReadingError
+        The header or the data are damaged, or the picture is not 16-bit grey.
+    """
+    if len(content) < 33 or content[8:16] != b"\x00\x00\x00\x0dIHDR":
+        raise refusal(file, read="the PNG header is damaged", fix="Copy the file again.")
+    columns, rows, depth, colour = struct.unpack(">IIBB", content[16:26])
+    if colour != _GREY:
+        raise refusal(
+            file,
+            read="a coloured picture",
+            allowed="16-bit grey",
+            fix="A coloured picture carries no temperatures; export the temperatures from the camera.",
+        )
+    if depth != 16:
+        raise refusal(
+            file,
+            read=f"{depth}-bit grey",
+            allowed="16-bit grey",
+            fix="A grey picture made for looking at carries no temperatures; export them from the camera.",
+        )
+    require_size(file, rows, columns)
+    return Stored(values=_decoded(file, content, rows, columns))
+
+
+def _decoded(
+    file: str, content: bytes, rows: int, columns: int
+) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    from PIL import Image
+
+    try:
+        with Image.open(io.BytesIO(content), formats=["PNG"]) as picture:
+            values = np.array(picture, dtype=np.float64)
+    except Exception as error:  # whatever the decoder makes of damaged data
+        raise refusal(file, read="the PNG data are damaged", fix="Copy the file again.") from error
+    if values.shape != (rows, columns):
+        raise refusal(file, read="the PNG data do not fit its header", fix="Copy the file again.")
+    return values
