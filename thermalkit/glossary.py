@@ -45,5 +45,6 @@ TERMS = {
         Term("air-temperature", "θ_i", "degC", 2, 1),
         Term("relative-humidity", "φ_i", "%", 1, 0),
         Term("dew-point", "θ_d", "degC", 2, 1),
+        Term("critical-surface-temperature", "θ_si,cr", "degC", 2, 1),
     )
 }

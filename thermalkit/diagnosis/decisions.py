@@ -17,7 +17,7 @@ from thermalkit.language import Sentence, say
 from thermalkit.measured import Draws
 
 if TYPE_CHECKING:
-    from thermalkit.site.folder import Site
+    from thermalkit.site.survey import Site
 
 
 class NotADecision(ThermalkitError):

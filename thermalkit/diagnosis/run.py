@@ -13,7 +13,7 @@ from thermalkit.diagnosis.decisions import Case, NotADecision, Step
 from thermalkit.diagnosis.finding import Finding, Findings, OpenStep
 
 if TYPE_CHECKING:
-    from thermalkit.site.folder import Site
+    from thermalkit.site.survey import Site
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,174 @@
+"""The command `thermalkit`.
+
+Exit codes: 0 done, 1 the input has problems or the output cannot be written, 2 wrong usage, 3 open
+decisions, 4 an internal error.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from thermalkit.errors import ThermalkitError, printable
+
+if TYPE_CHECKING:
+    from thermalkit.diagnosis.finding import OpenStep
+
+PROBLEM, USAGE, OPEN, INTERNAL = 1, 2, 3, 4
+
+app = typer.Typer(
+    name="thermalkit",
+    help="From a folder of frames, photos and readings to findings that a client can read.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+SiteFolder = Annotated[Path, typer.Argument(metavar="SITE", help="The site folder.")]
+Kind = Annotated[str, typer.Argument(metavar="KIND", help="The investigation, such as damp.")]
+
+
+@app.command()
+def new(site: SiteFolder) -> None:
+    """Write a commented site folder to fill in."""
+    from thermalkit.site.new import write_new_site
+
+    write_new_site(site)
+    typer.echo(f"{printable(str(site))}: fill in site.toml, then: thermalkit check {printable(str(site))}")
+
+
+@app.command()
+def check(site: SiteFolder) -> None:
+    """Read everything, list every problem at once, and what would help."""
+    from thermalkit.site.check import check as what_is_missing
+    from thermalkit.site.folder import read_site
+
+    read = read_site(site)
+    keys = read.keys
+    typer.echo(printable(f"{keys.site.name}: no problems."))
+    counts = (
+        ("frames", keys.frames),
+        ("rooms", keys.rooms),
+        ("marks", keys.marks),
+        ("readings", read.readings),
+    )
+    typer.echo("  " + ", ".join(f"{name} {len(items)}" for name, items in counts))
+    for note in read.notes:
+        typer.echo(printable(f"  Assumed: {note}"))
+    missing = what_is_missing(read)
+    if missing:
+        typer.echo("What would help, most useful first:")
+    for item in missing:
+        typer.echo(printable(f"  {item.place}: {item.what}\n    {item.why}"))
+
+
+@app.command()
+def annex(
+    kind: Kind,
+    site: SiteFolder,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="Default: annex/KIND.html in the site folder.")
+    ] = None,
+    unattended: Annotated[
+        bool, typer.Option(help="Take the proposal where a decision is missing, and say so.")
+    ] = False,
+    notebook: Annotated[
+        Path | None, typer.Option(metavar="FILE.ipynb", help="Append its cells tagged annex.")
+    ] = None,
+) -> None:
+    """Write the client's annex and, beside it, its findings as .json and .csv."""
+    _require_kind(kind)
+    from thermalkit.annex.build import write_annex
+    from thermalkit.diagnosis.run import run
+    from thermalkit.record.store import read_record, replay
+    from thermalkit.site.folder import read_site
+
+    read = read_site(site)
+    record = read_record(site, kind)
+    if not unattended:
+        _require_decided(kind, site, run(kind, read, replay(record)).open_steps)
+    further = ()
+    if notebook is not None:
+        from thermalkit.workbook.exporter import further_analysis
+
+        further = further_analysis(notebook)
+    for path in write_annex(out or site / "annex" / f"{kind}.html", read, record, kind, further=further):
+        typer.echo(printable(str(path)))
+
+
+@app.command()
+def work(
+    kind: Kind,
+    site: SiteFolder,
+    browser: Annotated[bool, typer.Option(help="Open the browser by itself.")] = True,
+) -> None:
+    """Open the notebook of an investigation in JupyterLab."""
+    _require_kind(kind)
+    from thermalkit.workbook.launch import work as open_notebook
+
+    raise typer.Exit(open_notebook(kind, site, browser=browser))
+
+
+def main() -> None:
+    """Run the command; every error ends as lines on stderr and an exit code."""
+    try:
+        sys.exit(app(standalone_mode=False) or 0)
+    except typer.Exit as done:
+        sys.exit(done.exit_code)
+    except ThermalkitError as error:
+        _fail(str(error), PROBLEM)
+    except (typer.Abort, KeyboardInterrupt):
+        _fail("Stopped. Nothing was left half written.", PROBLEM)
+    except BrokenPipeError:
+        sys.exit(0)
+    except Exception as error:
+        _fail_otherwise(error)
+
+
+def _fail_otherwise(error: Exception) -> None:
+    """Wrong usage as the command line library words it, anything else as an internal error."""
+    show = getattr(error, "show", None)
+    if callable(show):
+        show()
+        sys.exit(USAGE)
+    _fail(f"Internal error: {type(error).__name__}. Details: {_log(error)}", INTERNAL)
+
+
+def _require_kind(kind: str) -> None:
+    from thermalkit.diagnosis.run import kinds
+
+    if kind not in kinds():
+        _fail(f"KIND = {kind!r} is no investigation. Allowed: {', '.join(kinds())}.", USAGE)
+
+
+def _require_decided(kind: str, site: Path, open_steps: tuple[OpenStep, ...]) -> None:
+    if not open_steps:
+        return
+    from thermalkit.language import render
+
+    lines = [f"{len(open_steps)} open decision{'s' if len(open_steps) > 1 else ''}:"]
+    lines += [f"  {item.step} ({item.state}): {render(item.title, 'en')}" for item in open_steps]
+    lines.append(f"Decide them with: thermalkit work {kind} {site}   or take the proposals: --unattended")
+    _fail("\n".join(lines), OPEN)
+
+
+def _fail(message: str, code: int) -> None:
+    typer.echo(printable(message), err=True)
+    sys.exit(code)
+
+
+def _log(error: Exception) -> str:
+    """Write the traceback to a file of its own and name it."""
+    import tempfile
+    import traceback
+
+    with tempfile.NamedTemporaryFile("w", prefix="thermalkit-", suffix=".log", delete=False) as log:
+        traceback.print_exception(error, file=log)
+    return log.name
+
+
+if __name__ == "__main__":
+    main()

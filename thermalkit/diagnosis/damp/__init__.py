@@ -1,0 +1,204 @@
+"""Damp: how moist is the air at cold places of the envelope, and what would follow from it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from thermalkit.diagnosis.damp.advice import cautions, next_steps
+from thermalkit.diagnosis.damp.conditions import survey as survey
+from thermalkit.diagnosis.damp.humidity import Place, place
+from thermalkit.diagnosis.damp.steps import STEPS as STEPS
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Evidence, Finding, Limit, Line, Picture, Quantity, quantity
+from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
+from thermalkit.diagnosis.surroundings import RoomAir, room_air
+from thermalkit.language import Number, Sentence, say
+from thermalkit.measured import FloatArray, measured
+from thermalkit.physics.moist_air import critical_surface_temperature_degc
+
+_VERDICT_IDS = {"indicated": "indicated", "not indicated": "not-indicated", "inconclusive": "inconclusive"}
+_SOURCES = {
+    "damp.surface-humidity": ("source.surface-humidity", "source.radiation"),
+    "damp.temperature-factor": ("source.temperature-factor", "source.radiation"),
+    "damp.surface-humidity-at-conditions": ("source.surface-humidity",),
+    "damp.colder-than-sound": ("source.radiation",),
+    "damp.room-air": ("source.surface-humidity",),
+}
+
+
+def findings(case: Case) -> Iterator[Finding]:
+    """Every finding: the air of each room, then place by place, suspect places first."""
+    limits = limit_sets()[case.decided["limit"]]
+    yield from _rooms(case, limits)
+    places = [place(case, mark, limits) for mark in case.decided["suspect"] + case.decided["sound"]]
+    for item in places:
+        yield from _humidity(case, item, limits)
+        yield from _factor(case, item, limits)
+        yield from _humidity_at_conditions(case, item, limits)
+        yield from _colder_than_sound(case, item, places)
+    yield from _frames_without_places(case)
+
+
+def pictures(case: Case) -> Iterator[Picture]:
+    """Each frame in use with its marks, the room's dew point and the temperature of the mould criterion."""
+    limits = limit_sets()[case.decided["limit"]]
+    for name in case.decided["frames"]:
+        marks = tuple(m for m in case.decided["suspect"] + case.decided["sound"] if m.frame == name)
+        air = room_air(case, case.site.frames[name].room)
+        yield Picture(frame=name, marks=marks, lines=tuple(_lines(air, limits)))
+
+
+def _lines(air: RoomAir | None, limits: LimitSet) -> Iterator[Line]:
+    for humidity, id in ((1.0, "line.dew-point"), (limits.surface_humidity, "line.critical")):
+        draws = _critical_degc(air, humidity)
+        if draws is not None:
+            middle = float(np.median(draws))
+            percent = Number(100.0 * humidity, "%", 0)
+            yield Line(
+                temperature_degc=middle, label=say(id, temperature=Number(middle, "degC"), humidity=percent)
+            )
+
+
+def _critical_degc(air: RoomAir | None, surface_humidity: float) -> FloatArray | None:
+    """Coldest surface that stays below a humidity, shape (draws,)."""
+    if air is None or air.relative_humidity is None:
+        return None
+    return critical_surface_temperature_degc(
+        air.temperature_degc, air.relative_humidity, surface_humidity=surface_humidity
+    )
+
+
+def _rooms(case: Case, limits: LimitSet) -> Iterator[Finding]:
+    for room in case.site.keys.rooms:
+        air = room_air(case, room)
+        dew_point, critical = _critical_degc(air, 1.0), _critical_degc(air, limits.surface_humidity)
+        if air is None or dew_point is None or critical is None or air.relative_humidity is None:
+            continue
+        quantities = (
+            quantity("air-temperature", measured(air.temperature_degc, "degC")),
+            quantity("relative-humidity", measured(100.0 * air.relative_humidity, "%")),
+            quantity("dew-point", measured(dew_point, "degC")),
+            quantity("critical-surface-temperature", measured(critical, "degC")),
+        )
+        yield Finding(
+            code="damp.room-air",
+            place=room.label,
+            statement=say(
+                "damp.room-air",
+                room=room.label,
+                critical=quantities[3].shown(),
+                humidity=Number(100.0 * limits.surface_humidity, "%", 0),
+            ),
+            quantities=quantities,
+            evidence=(Evidence(kind="reading", reference="site.toml"),),
+            sources=_sources("damp.room-air"),
+            rests_on=("limit",),
+        )
+
+
+def _humidity(case: Case, item: Place, limits: LimitSet) -> Iterator[Finding]:
+    if item.humidity_percent is None:
+        return
+    first = quantity("surface-humidity", measured(item.humidity_percent, "%"))
+    second = quantity("surface-temperature", measured(item.surface_degc, "degC"))
+    limit = limits.humidity_limit("surface-humidity")
+    yield _judged(case, item, "damp.surface-humidity", (first, second), limit)
+
+
+def _factor(case: Case, item: Place, limits: LimitSet) -> Iterator[Finding]:
+    if item.factor is not None:
+        first = quantity("temperature-factor", measured(item.factor, ""))
+        yield _judged(case, item, "damp.temperature-factor", (first,), limits.factor_limit)
+
+
+def _humidity_at_conditions(case: Case, item: Place, limits: LimitSet) -> Iterator[Finding]:
+    if item.humidity_at_conditions_percent is None:
+        return
+    first = quantity("surface-humidity-at-conditions", measured(item.humidity_at_conditions_percent, "%"))
+    limit = limits.humidity_limit("surface-humidity-at-conditions")
+    conditions = {
+        "indoor": Number(limits.indoor_degc, "degC", 0),
+        "room_humidity": Number(100.0 * limits.indoor_humidity, "%", 0),
+        "outdoor": Number(limits.outdoor_degc, "degC", 0),
+    }
+    yield _judged(case, item, "damp.surface-humidity-at-conditions", (first,), limit, **conditions)
+
+
+def _judged(
+    case: Case, item: Place, code: str, quantities: tuple[Quantity, ...], limit: Limit, **values: Number
+) -> Finding:
+    """A finding that holds the first quantity against a limit."""
+    judged = verdict(quantities[0], limit)
+    statement = say(
+        f"{code}.{_VERDICT_IDS[judged]}",
+        place=_label(case, item),
+        value=quantities[0].shown(),
+        limit=Number(limit.value, limit.term.unit, limit.term.shown),
+        **values,
+    )
+    return Finding(
+        code=code,
+        place=_label(case, item),
+        frame=item.mark.frame,
+        mark=item.mark.id,
+        statement=statement,
+        verdict=judged,
+        quantities=quantities,
+        limit=limit,
+        evidence=(Evidence(kind="picture", reference=item.mark.frame, mark=item.mark.id),),
+        sources=_sources(code),
+        cautions=cautions(case, item.mark, judged),
+        next_steps=next_steps(case, item.mark, code, judged),
+        rests_on=("frames", "limit", "suspect", "sound"),
+    )
+
+
+def _colder_than_sound(case: Case, item: Place, places: list[Place]) -> Iterator[Finding]:
+    """How much colder than the sound place of its frame; what both share cancels."""
+    sound = next((p for p in places if p.mark.role == "sound" and p.mark.frame == item.mark.frame), None)
+    if sound is None or item.mark.role == "sound":
+        return
+    difference = quantity("temperature-difference", measured(sound.surface_degc - item.surface_degc, "K"))
+    yield Finding(
+        code="damp.colder-than-sound",
+        place=_label(case, item),
+        frame=item.mark.frame,
+        mark=item.mark.id,
+        statement=say(
+            "damp.colder-than-sound", place=_label(case, item), sound=sound.mark.id, value=difference.shown()
+        ),
+        quantities=(difference,),
+        evidence=(Evidence(kind="picture", reference=item.mark.frame, mark=item.mark.id),),
+        sources=_sources("damp.colder-than-sound"),
+        rests_on=("frames", "suspect", "sound"),
+    )
+
+
+def _frames_without_places(case: Case) -> Iterator[Finding]:
+    """Looked, nothing found: is a finding too."""
+    marked = {mark.frame for mark in case.decided["suspect"]}
+    for name in case.decided["frames"]:
+        if name not in marked:
+            yield Finding(
+                code="damp.nothing-cold",
+                place=_room_label(case, name),
+                frame=name,
+                statement=say("damp.nothing-cold", frame=name),
+                evidence=(Evidence(kind="picture", reference=name),),
+                rests_on=("frames", "suspect"),
+            )
+
+
+def _label(case: Case, item: Place) -> str:
+    return f"{_room_label(case, item.mark.frame)} / {item.mark.id}"
+
+
+def _room_label(case: Case, frame: str) -> str:
+    room = case.site.frames[frame].room
+    return room.label if room is not None else frame
+
+
+def _sources(code: str) -> tuple[Sentence, ...]:
+    return tuple(say(id) for id in _SOURCES[code])

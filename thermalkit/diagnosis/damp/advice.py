@@ -1,0 +1,69 @@
+"""What to do next at a place, by whom, and with which caution."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from thermalkit.diagnosis.damp.humidity import place
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import NextStep, Verdict
+from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.diagnosis.narrowing import narrowing
+from thermalkit.imaging.mark import Mark
+from thermalkit.language import Number, Sentence, say
+from thermalkit.measured import FloatArray
+
+_RESULTS = {
+    "damp.surface-humidity": "humidity_percent",
+    "damp.temperature-factor": "factor",
+    "damp.surface-humidity-at-conditions": "humidity_at_conditions_percent",
+}
+_REMEDIES = (
+    "camera-accuracy",
+    "emissivity",
+    "reflected-temperature",
+    "air-temperature-accuracy",
+    "relative-humidity-accuracy",
+    "daily-swing",
+    "wall-lag",
+    "film",
+)
+_WORTH_SAYING = 0.05
+
+
+def cautions(case: Case, mark: Mark, judged: Verdict) -> tuple[Sentence, ...]:
+    """Mould is left to those who may touch it; nothing is sealed or extracted before flues are checked."""
+    if mark.role != "suspect" or judged == "not indicated":
+        return ()
+    answer = case.decided.get("appliance", "no")
+    stated = {room.open_flued_appliance for room in case.site.keys.rooms} - {"unknown"}
+    flue = "yes" if "yes" in stated or answer == "yes" else answer
+    return (say("caution.mould"), say(f"caution.flue.{flue}"))
+
+
+def next_steps(case: Case, mark: Mark, code: str, judged: Verdict) -> tuple[NextStep, ...]:
+    """For an open verdict the reading that would narrow it most, for a broken limit what follows from it."""
+    if mark.role != "suspect" or judged == "not indicated":
+        return ()
+    if judged == "indicated":
+        if code != "damp.surface-humidity":
+            return (NextStep(step=say("damp.next.construction"), by=say("by.consultant")),)
+        return (
+            NextStep(step=say("damp.next.look"), by=say("by.surveyor")),
+            NextStep(step=say("damp.next.logger"), by=say("by.surveyor")),
+        )
+    ranked = narrowing(case, _result(mark, code), _REMEDIES)
+    return tuple(
+        NextStep(step=say(f"narrow.{name}", share=Number(100.0 * share, "%", 0)), by=say("by.surveyor"))
+        for name, share in ranked[:2]
+        if share > _WORTH_SAYING
+    )
+
+
+def _result(mark: Mark, code: str) -> Callable[[Case], FloatArray | None]:
+    def draws(case: Case) -> FloatArray | None:
+        limits = limit_sets()[case.decided["limit"]]
+        result: FloatArray | None = getattr(place(case, mark, limits), _RESULTS[code])
+        return result
+
+    return draws

@@ -1,0 +1,203 @@
+"""Surface temperatures of a frame as draws.
+
+What all pixels of a frame share (offset of the camera, emissivity, reflected temperature) is drawn by
+the frame's name and cancels in differences; noise and unevenness are drawn by the mark's. A reference
+reading replaces the camera's stated accuracy by its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from thermalkit.diagnosis.surroundings import half_width, room_air
+from thermalkit.imaging.mark import Mark, mark_mask
+from thermalkit.imaging.statistics import MarkStatistics, mark_statistics
+from thermalkit.measured import COVERAGE, FloatArray
+from thermalkit.physics.radiation import (
+    apparent_temperature_degc,
+    frame_surface_temperature_degc,
+    surface_temperature_degc,
+)
+
+if TYPE_CHECKING:
+    from thermalkit.diagnosis.decisions import Case
+    from thermalkit.site.survey import SurveyFrame
+    from thermalkit.site.model import ReferenceKeys
+
+BAND_UM = (7.5, 14.0)
+HIGHEST_EMISSIVITY = 0.99
+SPOT_PIXELS = 9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One frame with the uncertain settings that all its pixels share; arrays of shape (draws,)."""
+
+    frame: SurveyFrame
+    emissivity: FloatArray
+    reflected_degc: FloatArray
+    offset_k: FloatArray
+    band_um: tuple[float, float]
+
+    def surface_degc(self, apparent_degc: FloatArray | float) -> FloatArray:
+        """Surface temperature of an apparent one, shape (draws,)."""
+        return surface_temperature_degc(
+            apparent_degc - self.offset_k, self.emissivity, self.reflected_degc, band_um=self.band_um
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameTemperatures:
+    """A frame as it is shown: surface temperatures and their interval by temperature."""
+
+    surface_degc: FloatArray
+    table: tuple[tuple[float, float, float], ...]
+
+
+def view(case: Case, frame_id: str) -> View:
+    """The frame's uncertain settings, its offset corrected by its reference readings."""
+    frame = case.site.frames[frame_id]
+    band_um = (frame.camera.band_um if frame.camera else None) or BAND_UM
+    settled = View(
+        frame=frame,
+        emissivity=_emissivity(case, frame),
+        reflected_degc=_reflected_degc(case, frame),
+        offset_k=np.zeros(case.draws.size),
+        band_um=band_um,
+    )
+    offsets = [_offset_by_reference(case, settled, item) for item in _touching(case, frame_id)]
+    offset_k = np.mean(offsets, axis=0) if offsets else _offset_as_specified(case, frame)
+    return View(
+        frame=frame,
+        emissivity=settled.emissivity,
+        reflected_degc=settled.reflected_degc,
+        offset_k=offset_k,
+        band_um=band_um,
+    )
+
+
+def statistics_of(case: Case, mark: Mark) -> MarkStatistics:
+    """Apparent temperatures within a mark."""
+    frame = case.site.frames[mark.frame]
+    mask = mark_mask(mark, frame.apparent_degc.shape)
+    return mark_statistics(frame.apparent_degc, mask, pixel_scale=round(frame.pixel_scale))
+
+
+def spot_degc(case: Case, seen: View, apparent_degc: float, place: str) -> FloatArray:
+    """Surface temperature of a measurable spot (3 x 3 detector pixels) at a named place, shape (draws,)."""
+    frame = seen.frame.keys.id
+    uniformity = _camera_value(case, seen.frame, "uniformity_k", "camera-uniformity")
+    noise = _camera_value(case, seen.frame, "noise_k", "camera-noise") / np.sqrt(SPOT_PIXELS)
+    apparent = (
+        apparent_degc
+        + case.draws.rectangular(f"camera-uniformity {frame} {place}", uniformity)
+        + case.draws.normal(f"camera-noise {frame} {place}", noise)
+    )
+    return seen.surface_degc(apparent)
+
+
+def nominal_surface_degc(case: Case, frame_id: str) -> FloatArray:
+    """Most likely surface temperature of each pixel, shape (rows, columns), °C, NaN where masked."""
+    seen = view(case, frame_id)
+    return frame_surface_temperature_degc(
+        seen.frame.apparent_degc - float(np.median(seen.offset_k)),
+        float(np.median(seen.emissivity)),
+        float(np.median(seen.reflected_degc)),
+        band_um=seen.band_um,
+    )
+
+
+def frame_temperatures(case: Case, frame_id: str) -> FrameTemperatures:
+    """What a reader of the picture sees under the cursor, with its 95 % interval."""
+    seen = view(case, frame_id)
+    apparent = seen.frame.apparent_degc
+    tail = (1.0 - COVERAGE) / 2.0
+    rows = []
+    for value in np.linspace(np.nanmin(apparent), np.nanmax(apparent), 9):
+        low, middle, high = np.nanquantile(
+            spot_degc(case, seen, float(value), "cursor"), [tail, 0.5, 1.0 - tail]
+        )
+        rows.append((float(middle), float(low), float(high)))
+    return FrameTemperatures(surface_degc=nominal_surface_degc(case, frame_id), table=tuple(rows))
+
+
+def reference_disagrees(case: Case, frame_id: str) -> bool:
+    """Whether the reference readings of a frame ask for more than the camera's stated accuracy."""
+    if not _touching(case, frame_id):
+        return False
+    correction = view(case, frame_id).offset_k
+    stated = np.max(np.abs(_offset_as_specified(case, case.site.frames[frame_id])))
+    return bool(np.quantile(np.abs(correction), (1.0 - COVERAGE) / 2.0) > stated)
+
+
+def _emissivity(case: Case, frame: SurveyFrame) -> FloatArray:
+    name = f"emissivity {frame.keys.id}"
+    if frame.keys.values == "surface":
+        return np.ones(case.draws.size)
+    if frame.keys.emissivity is None:
+        row = case.assumed("emissivity")
+        return case.draws.between(name, row.low, row.high)
+    width = case.assumed("emissivity-stated").half_width
+    draws = frame.keys.emissivity + case.draws.rectangular(name, width)
+    return np.clip(draws, 0.01, max(HIGHEST_EMISSIVITY, frame.keys.emissivity))
+
+
+def _reflected_degc(case: Case, frame: SurveyFrame) -> FloatArray:
+    """Measured, else from a foil on the frame, else the room's air."""
+    name = f"reflected-temperature {frame.keys.id}"
+    foils = [
+        r.temperature_degc for r in case.site.keys.references if r.frame == frame.keys.id and r.kind == "foil"
+    ]
+    stated = frame.keys.reflected_temperature_degc
+    if stated is None and foils:
+        stated = float(np.mean(foils))
+    if stated is not None:
+        width = case.assumed("reflected-temperature-stated").half_width
+        return stated + case.draws.rectangular(name, width)
+    air = room_air(case, frame.room)
+    around = (
+        float(np.nanmedian(frame.apparent_degc)) if air is None else float(np.median(air.temperature_degc))
+    )
+    return around + case.draws.rectangular(name, case.assumed("reflected-temperature").half_width)
+
+
+def _offset_as_specified(case: Case, frame: SurveyFrame) -> FloatArray:
+    typical = float(np.nanmedian(frame.apparent_degc))
+    width = half_width(case, frame.camera, "camera-accuracy", typical)
+    return case.draws.rectangular(f"camera-accuracy {frame.keys.id}", width)
+
+
+def _touching(case: Case, frame_id: str) -> list[ReferenceKeys]:
+    """Reference readings on a marked place of the frame whose true temperature they tell."""
+    return [
+        item
+        for item in case.site.keys.references
+        if item.frame == frame_id and item.kind != "foil" and item.mark is not None
+    ]
+
+
+def _offset_by_reference(case: Case, seen: View, reference: ReferenceKeys) -> FloatArray:
+    """Apparent temperature seen at the reference less what it should have been, shape (draws,)."""
+    mark = _reference_mark(case, reference)
+    read = reference.temperature_degc
+    meter = case.site.keys.instruments[reference.instrument] if reference.instrument else None
+    width = half_width(case, meter, "contact-accuracy", read)
+    true_degc = read + case.draws.rectangular(f"contact-accuracy {reference.frame} {mark.id}", width)
+    expected = apparent_temperature_degc(
+        true_degc, seen.emissivity, seen.reflected_degc, band_um=seen.band_um
+    )
+    return statistics_of(case, mark).mean_degc - expected
+
+
+def _reference_mark(case: Case, reference: ReferenceKeys) -> Mark:
+    """Where the reading was taken, as the site file says."""
+    keys = next(m for m in case.site.keys.marks if (m.frame, m.id) == (reference.frame, reference.mark))
+    return Mark(frame=keys.frame, id=keys.id, shape=keys.shape, points=keys.points, role=keys.role)
+
+
+def _camera_value(case: Case, frame: SurveyFrame, key: str, assumed: str) -> float:
+    stated = getattr(frame.camera, key) if frame.camera is not None else None
+    return float(stated) if stated is not None else case.assumed(assumed).high
