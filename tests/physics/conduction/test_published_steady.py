@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from thermalkit.physics.conduction import Body, Field, Material, graded_edges_m, steady
+from thermalkit.physics.conduction import Body, Field, Material, Solution, graded_edges_m, steady
 
 approx = pytest.approx
 
@@ -169,3 +169,113 @@ def test_ripple_over_floor_pipes(spacing, line_w, over, quarter, between, mean):
     assert found == approx([over, quarter, between], abs=0.05)
     assert np.average(top.temperature_degc, weights=top.area_m2) == approx(mean, abs=0.05)
     assert field.imbalance() < 1e-6
+
+
+CASE_3_FILMS = {"alpha": 0.20, "beta": 0.20, "gamma": 0.05}
+CASE_3_DEGC = {"alpha": 20.0, "beta": 15.0, "gamma": 0.0}
+
+
+def millimetres(*sides: tuple[float, float]) -> list[tuple[float, float] | None]:
+    return [(low * MM, high * MM) for low, high in sides]
+
+
+def case_3(finest_mm: float, growth: float) -> Body:
+    """Corner of two walls with a balcony slab between two rooms; coarse at the cut planes."""
+    at_cut = 20.0 * finest_mm
+    x = graded_edges_m(np.array([-100, 0, 50, 200, 1200]) * MM, [*[finest_mm * MM] * 4, at_cut * MM], growth)
+    y = graded_edges_m(
+        np.array([-700, -100, 0, 50, 200, 1200]) * MM,
+        [at_cut * MM, *[finest_mm * MM] * 4, at_cut * MM],
+        growth,
+    )
+    z = graded_edges_m(
+        np.array([0, 1000, 1150, 1200, 2150]) * MM, [at_cut * MM, *[finest_mm * MM] * 3, at_cut * MM], growth
+    )
+    body = Body(x, y, z)
+    body.paint([None, None, None], "gamma")
+    body.paint(millimetres((200, 1200), (200, 1200), (0, 1000)), "alpha")
+    body.paint(millimetres((200, 1200), (200, 1200), (1200, 2150)), "beta")
+    for name, conductivity, low, high in [
+        ("skin", 1.0, -100, 0),
+        ("insulation", 0.04, 0, 50),
+        ("inner leaf", 0.7, 50, 200),
+    ]:
+        leaf = Material(name=name, conductivity_w_mk=conductivity)
+        body.paint(millimetres((low, high), (low, 1200), (0, 2150)), leaf)
+        body.paint(millimetres((low, 1200), (low, high), (0, 2150)), leaf)
+    screed = Material(name="screed", conductivity_w_mk=1.0)
+    body.paint(millimetres((200, 1200), (200, 1200), (1150, 1200)), screed)
+    body.paint(
+        millimetres((50, 1200), (-700, 1200), (1000, 1150)), Material(name="slab", conductivity_w_mk=2.5)
+    )
+    body.expose(0, "low", "gamma")
+    body.expose(1, "low", "gamma")
+    return body
+
+
+@pytest.fixture(scope="module")
+def case_3_solution() -> Solution:
+    return steady(case_3(finest_mm=10.0, growth=1.6), CASE_3_FILMS)
+
+
+def test_case_3_heat_flows(case_3_solution):
+    """ISO 10211 case 3 (read): 46.09, 13.89, 59.98 W within 1 %."""
+    field = case_3_solution.at(CASE_3_DEGC)
+    found = [field.heat_flow_w(name) for name in ("alpha", "beta", "gamma")]
+    assert found == approx([46.09, 13.89, -59.98], rel=0.01)
+    assert field.imbalance() < 1e-6
+
+
+def test_case_3_coupling_coefficients(case_3_solution):
+    """ISO 10211 case 3 (from memory, agree with the printed heat flows): within 1 %."""
+    pairs = [("alpha", "beta"), ("alpha", "gamma"), ("beta", "gamma")]
+    assert [case_3_solution.coupling_w_k(*pair) for pair in pairs] == approx([2.094, 1.781, 1.624], rel=0.01)
+    assert [case_3_solution.coupling_w_k(*pair[::-1]) for pair in pairs] == approx(
+        [case_3_solution.coupling_w_k(*pair) for pair in pairs], rel=1e-6
+    )
+
+
+@pytest.mark.parametrize(
+    ("room", "corner_m", "printed_degc", "printed_weights"),
+    [
+        ("alpha", (0.2, 0.2, 1.0), 11.32, [0.399, 0.223, 0.378]),
+        ("beta", (0.2, 0.2, 1.2), 11.11, [0.214, 0.455, 0.331]),
+    ],
+)
+def test_case_3_corners(case_3_solution, room, corner_m, printed_degc, printed_weights):
+    """ISO 10211 case 3 (read): coldest corner of each room within 0.1 K, its weights within 0.003."""
+    coldest = case_3_solution.at(CASE_3_DEGC).lowest_surface(room)
+    weights = case_3_solution.weights(corner_m, within=room)
+    assert coldest.point_m == approx(corner_m)
+    assert coldest.temperature_degc == approx(printed_degc, abs=0.1)
+    assert [weights[name] for name in ("alpha", "beta", "gamma")] == approx(printed_weights, abs=0.003)
+
+
+def test_case_4():
+    """ISO 10211 case 4 (read; tolerances from memory): 0.540 W within 1 %, 0.805 degC within 0.005 K."""
+    edge = [2.5 * MM, 2.5 * MM, 50 * MM]
+    quarter = Body(
+        graded_edges_m([0.0, 0.05, 0.5], edge, 1.4),
+        graded_edges_m([0.0, 0.025, 0.5], edge, 1.4),
+        graded_edges_m([0.0, 0.2, 0.6], 2.5 * MM, 1.4),
+    )
+    quarter.paint([None, None, None], "warm")
+    quarter.paint([None, None, (0.0, 0.2)], Material(name="panel", conductivity_w_mk=0.1))
+    quarter.paint([(0.0, 0.05), (0.0, 0.025), None], Material(name="iron", conductivity_w_mk=50.0))
+    quarter.expose(2, "low", "cold")
+    quarter.expose(2, "high", "warm")
+    field = steady(quarter, {"warm": 0.1, "cold": 0.1}).at({"warm": 1.0, "cold": 0.0})
+    assert 4.0 * field.heat_flow_w("warm") == approx(0.540, rel=0.01)
+    assert field.surface("cold").temperature_degc.max() == approx(0.805, abs=0.005)
+    assert field.imbalance() < 1e-6
+
+
+@pytest.mark.slow
+def test_case_3_converges():
+    """Separate finite-volume solution of 1.5 million cells: 46.065, 13.889, 59.954 W to 0.1 %."""
+    solution = steady(case_3(finest_mm=2.0, growth=1.3), CASE_3_FILMS)
+    field = solution.at(CASE_3_DEGC)
+    found = [field.heat_flow_w(name) for name in ("alpha", "beta", "gamma")]
+    assert found == approx([46.065, 13.889, -59.954], rel=0.001)
+    assert field.lowest_surface("alpha").temperature_degc == approx(11.315, abs=0.03)
+    assert field.lowest_surface("beta").temperature_degc == approx(11.11, abs=0.03)
