@@ -1,0 +1,169 @@
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from thermalkit.errors import OutOfDomain
+from thermalkit.physics import envelope
+from thermalkit.physics.envelope import (
+    design_vapour_pressure_pa,
+    factor_from_resistance,
+    highest_indoor_humidity,
+    moisture_excess_pa,
+    outdoor_share,
+    required_factor,
+    required_outdoor_share,
+    surface_temperature_from_factor_degc,
+    temperature_factor,
+    temperature_factor_at_film,
+)
+from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
+
+PUBLISHED = Path(__file__).parents[1] / "published"
+
+
+def published(function):
+    """Rows of the printed values of one function, numbers as float."""
+    with (PUBLISHED / f"{function}.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    words = {"function", "source", "why"}
+    whole = {"humidity_class", "month"}
+    return [
+        {k: text if k in words else int(text) if k in whole else float(text) for k, text in row.items()}
+        for row in rows
+    ]
+
+
+def inputs(row):
+    return {k: v for k, v in row.items() if k not in {"function", "printed", "allowed", "source", "why"}}
+
+
+def name(row):
+    """Short test name: what, and for which inputs."""
+    return " ".join([row["function"], *(f"{value:g}" for value in inputs(row).values())])
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        row
+        for function in (
+            "temperature_factor",
+            "surface_temperature_from_factor_degc",
+            "temperature_factor_at_film",
+            "factor_from_resistance",
+            "required_factor",
+            "moisture_excess_pa",
+            "design_vapour_pressure_pa",
+            "highest_indoor_humidity",
+            "outdoor_share",
+        )
+        for row in published(function)
+    ],
+    ids=name,
+)
+def test_reproduces_printed_value(row):
+    """Every printed value is met within the difference its source allows."""
+    result = getattr(envelope, row["function"])(**inputs(row))
+    assert result == pytest.approx(row["printed"], abs=row["allowed"])
+
+
+@pytest.mark.parametrize("row", published("required_factor_by_month"), ids=name)
+def test_month_asks_for_the_printed_factor(row):
+    """Class, month and the margin of a tenth lead to the smallest factor at 20 °C."""
+    pressure = design_vapour_pressure_pa(
+        row["humidity_class"], row["outdoor_degc"], row["outdoor_relative_humidity"]
+    )
+    factor = required_factor(20.0, row["outdoor_degc"], pressure)
+    assert factor == pytest.approx(row["printed"], abs=row["allowed"])
+
+
+@pytest.mark.parametrize("row", published("required_factor_at_constant_humidity"), ids=name)
+def test_month_at_constant_humidity_asks_for_the_printed_factor(row):
+    """A room kept at 20 °C and 0.50, with the margin of 0.05."""
+    factor = required_factor(20.0, row["outdoor_degc"], vapour_pressure_pa(20.0, 0.55))
+    assert factor == pytest.approx(row["printed"], abs=row["allowed"])
+
+
+def test_summer_months_ask_for_nothing():
+    """June to August the surface may be colder than outdoors, so the factor is negative."""
+    assert (required_factor(20.0, [14.5, 16.4, 16.2], vapour_pressure_pa(20.0, 0.55)) < 0).all()
+
+
+@pytest.mark.parametrize("row", published("required_outdoor_share"), ids=name)
+def test_cooled_room_asks_for_the_printed_share(row):
+    """Outdoor air that leaks in stays below the limit from this share on."""
+    pressure = vapour_pressure_pa(row["outdoor_degc"], row["outdoor_relative_humidity"])
+    share = required_outdoor_share(
+        row["indoor_degc"], row["outdoor_degc"], pressure, surface_humidity=row["surface_humidity"]
+    )
+    assert share == pytest.approx(row["printed"], abs=row["allowed"])
+
+
+def test_factor_and_surface_temperature_undo_each_other():
+    """From surface to factor and back, also for factors outside 0 to 1."""
+    surface = np.linspace(-20.0, 30.0, 11)
+    factor = temperature_factor(surface, 20.0, -5.0)
+    assert surface_temperature_from_factor_degc(factor, 20.0, -5.0) == pytest.approx(surface, abs=1e-9)
+
+
+def test_factor_and_outdoor_share_make_one():
+    """What the factor lacks to 1 is the outdoor share, in winter and in summer."""
+    outdoor = np.array([-5.0, 10.0, 32.0])
+    assert temperature_factor(18.0, 20.0, outdoor) + outdoor_share(18.0, 20.0, outdoor) == pytest.approx(1.0)
+
+
+def test_change_of_film_agrees_with_the_wall_itself():
+    """A plain wall worked with either film gives the same pair of factors, there and back."""
+    layers = np.array([0.1, 0.5, 1.2, 4.0])
+    at_window, at_wall = factor_from_resistance(layers, 0.13), factor_from_resistance(layers, 0.25)
+    assert temperature_factor_at_film(at_window, 0.13) == pytest.approx(at_wall, abs=1e-12)
+    assert temperature_factor_at_film(at_wall, 0.25, 0.13) == pytest.approx(at_window, abs=1e-12)
+
+
+def test_highest_humidity_brings_the_surface_to_its_limit():
+    """A room at its highest humidity has exactly the allowed humidity at the surface."""
+    highest = highest_indoor_humidity(0.62, 21.0, -3.0)
+    surface = surface_temperature_from_factor_degc(0.62, 21.0, -3.0)
+    assert surface_humidity(vapour_pressure_pa(21.0, highest), surface) == pytest.approx(0.80, abs=1e-12)
+    assert required_factor(21.0, -3.0, vapour_pressure_pa(21.0, highest)) == pytest.approx(0.62, abs=1e-9)
+
+
+def test_no_temperature_difference_tells_nothing():
+    """Indoors as warm as outdoors gives NaN, also among others, and NaN stays NaN."""
+    assert np.isnan(temperature_factor(18.0, 20.0, [20.0, -5.0, np.nan])).tolist() == [True, False, True]
+    assert np.isnan(required_factor(20.0, 20.0, 1168.5))
+    assert np.isnan(required_outdoor_share(22.0, 22.0, 2000.0))
+
+
+def test_factor_that_no_wall_explains_has_no_other_film():
+    """Far above 1 the surface is heated; the series of resistances breaks down."""
+    assert np.isnan(temperature_factor_at_film(3.0, 0.13, 0.25))
+    assert temperature_factor_at_film(1.0, 0.13, 0.25) == pytest.approx(1.0)
+
+
+def test_arguments_broadcast():
+    """A column of rooms and a row of outdoor temperatures make a table."""
+    rooms, outdoors = np.array([[18.0], [22.0]]), np.array([-5.0, 0.0, 5.0])
+    assert temperature_factor(15.0, rooms, outdoors).shape == (2, 3)
+    assert highest_indoor_humidity(0.7, rooms, outdoors).shape == (2, 3)
+    assert required_factor(rooms, outdoors, 1100.0, surface_humidity=[0.6, 0.8, 1.0]).shape == (2, 3)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: temperature_factor(288.0, 20.0, 0.0), "surface_temperature_degc = 288 is outside"),
+        (lambda: temperature_factor_at_film(0.8, 7.7), "film_m2k_w = 7.7 is outside 0.01 to 5"),
+        (lambda: surface_temperature_from_factor_degc(70.0, 20.0, 0.0), "factor = 70 is outside"),
+        (lambda: required_factor(20.0, -5.0, 11.685e4), "vapour_pressure_pa = 116850 is outside"),
+        (lambda: highest_indoor_humidity(0.7, 20, 0, surface_humidity=80), "surface_humidity = 80"),
+        (lambda: moisture_excess_pa(6, 0.0), "humidity_class = 6 is outside 1 to 5"),
+        (lambda: moisture_excess_pa(0, 0.0), "humidity_class = 0 is outside 1 to 5"),
+    ],
+)
+def test_number_outside_its_range_is_named(call, message):
+    """Kelvin, percent, coefficients for resistances and unknown classes are refused by name."""
+    with pytest.raises(OutOfDomain, match=message):
+        call()
