@@ -121,6 +121,15 @@ def test_wet_bulb_agrees_with_two_libraries(theta, phi):
         assert wet == pytest.approx(kelvin - 273.15, abs=0.05)
 
 
+@pytest.mark.parametrize(("theta", "phi"), [(-20.0, 0.2), (-10.0, 0.5), (-5.0, 0.8), (3.0, 0.2)])
+def test_iced_bulb_agrees_with_psychrolib(theta, phi):
+    """Below freezing the humidity ratio at the returned bulb is the one psychrolib gives for it."""
+    wet = wet_bulb_degc(theta, phi)
+    assert wet < 0.0
+    printed = psychrolib.GetHumRatioFromTWetBulb(theta, wet, STANDARD_PA)
+    assert humidity_ratio_at_wet_bulb(theta, wet) == pytest.approx(printed, abs=1.5e-5)
+
+
 def test_wet_bulb_depends_on_pressure_as_psychrolib_says():
     """At 1500 m the bulb is colder, by as much as psychrolib gives."""
     printed = psychrolib.GetTWetBulbFromRelHum(25.0, 0.4, 84_500.0)
