@@ -1,1 +1,7 @@
 """One folder on disk, checked once, becomes one frozen site."""
+
+from thermalkit.site.folder import read_site
+from thermalkit.site.new import write_new_site
+from thermalkit.site.survey import Site, SurveyFrame
+
+__all__ = ["Site", "SurveyFrame", "read_site", "write_new_site"]

@@ -99,6 +99,14 @@ def _relative_path(text: str) -> str:
     return text
 
 
+def _known_country(text: str) -> str:
+    from babel import Locale
+
+    if text not in Locale("en").territories:
+        raise PydanticCustomError("country_unknown", "country", {})
+    return text
+
+
 def _no_plain_number(value: object) -> object:
     if isinstance(value, (int, float)):
         raise PydanticCustomError("time_wanted", "a date", {})
@@ -113,6 +121,7 @@ def _with_time(value: object) -> object:
 
 Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT), AfterValidator(_clean)]
 Id = Annotated[str, Field(min_length=1, max_length=LONGEST_ID), AfterValidator(_clean_id)]
+Country = Annotated[str, Field(pattern="^[A-Z]{2}$"), AfterValidator(_known_country)]
 Path = Annotated[str, Field(min_length=1, max_length=255), AfterValidator(_relative_path)]
 Moment = Annotated[AwareDatetime, BeforeValidator(_with_time)]
 Day = Annotated[date, BeforeValidator(_no_plain_number)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -11,6 +12,7 @@ from thermalkit.site.fields import (
     AirTemperature,
     Between,
     CameraId,
+    Country,
     Day,
     Emissivity,
     FrameFile,
@@ -56,7 +58,7 @@ class CaseKeys(Keys):
     name: Text = Field(description="Shown to the client.")
     surveyed_at: Moment = Field(description="Start of the walk, with offset: 2026-01-21T08:30:00+00:00.")
     reference: Text | None = Field(None, description="Your own number of the job.")
-    country: Annotated[str, Field(pattern="^[A-Z]{2}$")] | None = Field(
+    country: Country | None = Field(
         None, description="Two capital letters of ISO 3166-1, such as GB; only proposes a set of limits."
     )
     question: Text | None = Field(None, description="What was asked, and by whom.")
@@ -154,7 +156,7 @@ class InstrumentKeys(Keys):
     uniformity_k: Annotated[float, Between(0.0, 20.0)] | None = Field(
         None, description="How far two places of one frame may differ in error, half-width in K."
     )
-    band_um: tuple[Annotated[float, Between(0.7, 30.0)], Annotated[float, Between(0.7, 30.0)]] | None = Field(
+    band_um: tuple[Annotated[float, Between(1.5, 30.0)], Annotated[float, Between(1.5, 30.0)]] | None = Field(
         None, description="Wavelengths seen, from and to, in µm."
     )
 
@@ -312,4 +314,59 @@ class SiteKeys(Keys):
     )
     marks: Annotated[tuple[MarkKeys, ...], Field(max_length=MOST_ENTRIES)] = Field(
         (), description="Places drawn on frames."
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """What may be written in readings.csv: its unit, its range and what measures it (empty: anything)."""
+
+    unit: str
+    values: Between
+    kinds: tuple[str, ...] = ()
+
+
+_THERMOMETERS = ("contact_thermometer", "thermohygrometer", "logger", "thermal_camera")
+QUANTITIES = {
+    "air temperature": Quantity("degC", Between(-60.0, 60.0), ("thermohygrometer", "logger")),
+    "relative humidity": Quantity("%", Between(1.0, 100.0), ("thermohygrometer", "logger")),
+    "surface temperature": Quantity("degC", Between(-60.0, 200.0), _THERMOMETERS),
+    "wood moisture": Quantity("%", Between(0.0, 200.0), ("moisture_meter",)),
+    "masonry moisture": Quantity("% by mass", Between(0.0, 100.0), ("moisture_meter",)),
+    "relative meter reading": Quantity("digits", Between(0.0, 10_000.0), ("moisture_meter",)),
+    "carbon dioxide": Quantity("ppm", Between(300.0, 50_000.0), ("carbon_dioxide_meter", "logger")),
+    "pressure difference": Quantity("Pa", Between(-500.0, 500.0), ("manometer", "logger")),
+    "flow temperature": Quantity("degC", Between(-20.0, 130.0), _THERMOMETERS),
+    "return temperature": Quantity("degC", Between(-20.0, 130.0), _THERMOMETERS),
+    "wind speed": Quantity("m/s", Between(0.0, 60.0), ("anemometer",)),
+}
+QuantityName = Literal[
+    "air temperature",
+    "relative humidity",
+    "surface temperature",
+    "wood moisture",
+    "masonry moisture",
+    "relative meter reading",
+    "carbon dioxide",
+    "pressure difference",
+    "flow temperature",
+    "return temperature",
+    "wind speed",
+]
+
+
+class ReadingRow(Keys):
+    """One row of readings.csv; field names are the column headings."""
+
+    place: Text = Field(description="Where: a room's id, a frame's id or words of your own.")
+    taken_at: Moment | None = Field(None, description="With offset: 2026-01-21T08:41:00+00:00.")
+    quantity: QuantityName = Field(description="What was measured.")
+    value: Annotated[float, Between(-1e6, 1e6)] = Field(description="The number read.")
+    unit: Literal["degC", "%", "% by mass", "digits", "ppm", "Pa", "m/s"] = Field(
+        description="The unit that belongs to the quantity."
+    )
+    instrument: InstrumentId | None = Field(None, description="Key under [instruments] of site.toml.")
+    depth_mm: Annotated[float, Between(0.0, 5000.0)] | None = Field(None, description="Into the material.")
+    height_mm: Annotated[float, Between(-50_000.0, 1e6)] | None = Field(
+        None, description="Above the floor; below it is negative."
     )

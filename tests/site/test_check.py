@@ -1,0 +1,113 @@
+"""What would help is named, most useful first."""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from thermalkit.site import read_site
+from thermalkit.site.check import TEXTS, check
+
+FULL = (
+    (
+        "air_temperature_degc = 1.5",
+        "air_temperature_degc = 1.5\nmean_24h_air_temperature_degc = 2.0\n"
+        "hours_since_sun = 14\nhours_steady = 12",
+    ),
+    ("accuracy_k = 2.0", "accuracy_k = 2.0\ncalibrated_on = 2025-06-01\nfield_of_view_deg = [25, 19]"),
+    ("accuracy_k = 0.5", "accuracy_k = 0.5\ncalibrated_on = 2025-06-01"),
+    (
+        'kind = "contact_thermometer"',
+        'kind = "contact_thermometer"\naccuracy_k = 0.3\ncalibrated_on = 2025-06-01',
+    ),
+    ('id = "cellar"', 'id = "cellar"\nopen_flued_appliance = "no"'),
+    ("emissivity = 0.93", "emissivity = 0.93\nreflected_temperature_degc = 12.2\ndistance_m = 2.0"),
+    ("[costs]", '[limits]\nset = "x"\n[climate]\nsource = "x"\n[surveyor]\nname = "x"\n\n[costs]'),
+)
+
+
+@pytest.fixture
+def full(folder):
+    for old, new in FULL:
+        folder.replace(old, new)
+    return folder
+
+
+def missing(folder):
+    return {m.what: m.place for m in check(read_site(folder.path))}
+
+
+def test_full_site_misses_nothing(full):
+    """Nothing is asked for twice."""
+    assert missing(full) == {}
+
+
+CASES = [
+    ("reference", 'kind = "contact"', 'kind = "foil"', 'frames "corner"'),
+    ("room-humidity", "relative_humidity_percent = 78.0\n", "", None),
+    ("room-air", "air_temperature_degc = 12.5\n", "", 'rooms "cellar"'),
+    ("mean-24h", "mean_24h_air_temperature_degc = 2.0\n", "", "[weather]"),
+    ("outdoor-air", "air_temperature_degc = 1.5\n", "", "[weather]"),
+    ("reflected", "reflected_temperature_degc = 12.2\n", "", 'frames "corner"'),
+    ("emissivity", "\nemissivity = 0.93", "", 'frames "corner"'),
+    ("camera", 'instrument = "cam"\n', "", 'frames "corner"'),
+    ("accuracy", "accuracy_k = 2.0\n", "", 'instruments "cam"'),
+    ("room", 'room = "cellar"\nsubject', "subject", 'frames "corner"'),
+    ("sun", "hours_since_sun = 14\n", "", "[weather]"),
+    ("steady", "hours_steady = 12\n", "", "[weather]"),
+    ("calibration", "calibrated_on = 2025-06-01\n", "", 'instruments "cam"'),
+    ("calibration", "calibrated_on = 2025-06-01", "calibrated_on = 2024-06-01", 'instruments "cam"'),
+    ("calibrated-later", "calibrated_on = 2025-06-01", "calibrated_on = 2026-06-01", 'instruments "cam"'),
+    ("detector", "rows = 16\n", "", 'frames "corner"'),
+    ("size", "distance_m = 2.0\n", "", 'frames "corner"'),
+    ("size", "field_of_view_deg = [25, 19]\n", "", 'frames "corner"'),
+    ("time", "taken_at = 2026-01-21T08:41:00+00:00\n", "", 'frames "corner"'),
+    ("photo", 'photo = "photos/corner.png"\n', "", 'frames "corner"'),
+    ("flue", 'open_flued_appliance = "no"\n', "", 'rooms "cellar"'),
+    ("looked-at", 'room = "cellar"\nelement', "element", 'rooms "cellar"'),
+    ("limits", '[limits]\nset = "x"\n', "", "[limits]"),
+    ("climate", '[climate]\nsource = "x"\n', "", "[climate]"),
+    ("surveyor", '[surveyor]\nname = "x"\n', "", "[surveyor]"),
+    ("certificate", 'name = "x"\n', 'name = "x"\ncertificate_expires_on = 2025-12-31\n', "[surveyor]"),
+]
+
+
+@pytest.mark.parametrize(("key", "old", "new", "place"), CASES)
+def test_each_gap_is_named(full, key, old, new, place):
+    """Taking one thing away brings its sentence at its place."""
+    full.replace(old, new)
+    found = missing(full)
+    if place is None:  # a humidity of the room stands in readings.csv
+        assert TEXTS[key][0] not in found
+        full.readings("place,quantity,value,unit\n")
+        found, place = missing(full), 'rooms "cellar"'
+    assert found[TEXTS[key][0]] == place
+
+
+def test_site_without_frames(full):
+    """A damp case without a frame still reads, and is told so first."""
+    text = (full.path / "site.toml").read_text()
+    text = re.sub(r"\[\[(frames|references|marks)\]\]\n(?:[^\[\n].*\n)*", "", text)
+    full.toml(text)
+    assert next(iter(missing(full))) == TEXTS["frame"][0]
+
+
+def test_every_sentence_has_its_case():
+    """No sentence is without a test."""
+    assert set(TEXTS) == {key for key, *_ in CASES} | {"frame"}
+
+
+def test_most_useful_first(folder):
+    """The second reading on a frame comes before the photo."""
+    folder.replace('photo = "photos/corner.png"\n', "")
+    folder.replace('kind = "contact"', 'kind = "foil"')
+    order = list(missing(folder))
+    assert order.index(TEXTS["reference"][0]) < order.index(TEXTS["photo"][0])
+
+
+def test_outdoor_logger_stands_for_readings(full):
+    """A logger outdoors gives the air and its mean."""
+    full.replace("mean_24h_air_temperature_degc = 2.0\n", "")
+    Path(full.path / "loggers" / "out.csv").write_text("x")
+    full.append('[[loggers]]\nid = "out"\nfile = "loggers/out.csv"\nplace = "outdoor"\n')
+    assert missing(full) == {}

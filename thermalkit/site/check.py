@@ -1,0 +1,195 @@
+"""What is missing from a sound site that would help, most useful first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from thermalkit.site.model import FrameKeys, InstrumentKeys, RoomKeys
+from thermalkit.site.problems import listed
+from thermalkit.site.survey import Site, SurveyFrame
+
+_DAYS_OF_A_YEAR = 366
+
+# Every sentence of this module; their order is the order of usefulness. Key: (what, why).
+TEXTS = {
+    "frame": ("No thermal frame.", "Without one, only the readings of air and material can be weighed."),
+    "outdoor-air": (
+        "No outdoor air temperature.",
+        "Without it no temperature factor can be given.",
+    ),
+    "reference": (
+        "No second reading on the frame.",
+        "A contact thermometer on a sound place narrows about ±2 K to about ±0.4 K.",
+    ),
+    "room-humidity": (
+        "No humidity of the room's air.",
+        "Without it nothing can be said on condensation or mould there.",
+    ),
+    "room-air": ("No air temperature of the room.", "It carries the temperature factor and the dew point."),
+    "mean-24h": (
+        "No mean outdoor temperature of the 24 hours before.",
+        "A heavy wall follows that mean, not the air of the moment.",
+    ),
+    "reflected": (
+        "No reflected temperature.",
+        "Crumpled foil beside the surface shows it; matters more the lower the emissivity.",
+    ),
+    "emissivity": (
+        "No emissivity of the surface.",
+        "A wide interval is used instead; the kind of finish is enough to narrow it.",
+    ),
+    "camera": ("No camera named for the frame.", "Its accuracy and noise are then taken as wide."),
+    "accuracy": ("No accuracy given.", "The data sheet has it; a wide value is used instead."),
+    "room": ("No room named for the frame.", "Its surface cannot be compared with the room's air."),
+    "sun": (
+        "Hours since the sun last shone on the surface are not given.",
+        "Stored sunshine looks like a sound wall, or like a hot spot.",
+    ),
+    "steady": (
+        "How long heating or cooling was unchanged is not given.",
+        "Soon after a change, a wall shows its past.",
+    ),
+    "calibration": (
+        "No calibration date within the year before the survey.",
+        "An opponent will ask; compare it side by side with a calibrated one.",
+    ),
+    "calibrated-later": (
+        "Calibrated only after the survey.",
+        "Say in the report what that calibration found.",
+    ),
+    "detector": (
+        "Detector rows and columns are not given.",
+        "Whether a file was enlarged, and what the smallest visible detail is, stay unknown.",
+    ),
+    "size": (
+        "Distance or field of view is missing.",
+        "Without both, places on the frame have no size in metres.",
+    ),
+    "time": ("No time for the frame.", "It cannot be set beside loggers, weather or other frames."),
+    "photo": ("No photo.", "A client finds the place on the photo, not on the thermal frame."),
+    "flue": (
+        "Open-flued appliance: unknown.",
+        "No advice to seal or to extract air can be given before a competent person has looked, "
+        "because of carbon monoxide.",
+    ),
+    "looked-at": (
+        "Nothing is written on what was examined and what was not.",
+        "A report that lists what could not be seen is harder to take apart.",
+    ),
+    "limits": ("No set of limits.", "One is proposed from the country; it should be your choice."),
+    "climate": ("No climate over the year.", "Mould and condensation over a year are then not assessed."),
+    "surveyor": ("No surveyor named.", "Somebody answers for the findings."),
+    "certificate": (
+        "The surveyor's certificate had expired.",
+        "An opponent will ask.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missing:
+    """Something that would help: where, what, and what it would do."""
+
+    place: str
+    what: str
+    why: str
+
+
+def check(site: Site) -> list[Missing]:
+    """What is missing that would help, most useful first, one entry for all places of a kind.
+
+    Parameters
+    ----------
+    site : Site
+        Read without problems.
+    """
+    places: dict[str, list[str]] = {}
+    tables: dict[str, str] = {}
+    for key, table, name in _gaps(site):
+        places.setdefault(key, []).extend([name] if name else [])
+        tables[key] = table
+    return [
+        Missing(place=f"{tables[key]} {listed(places[key])}".strip(), what=what, why=why)
+        for key, (what, why) in TEXTS.items()
+        if key in places
+    ]
+
+
+def _gaps(site: Site) -> Iterator[tuple[str, str, str]]:
+    """(key of TEXTS, table, name) of everything missing."""
+    for frame in site.frames.values():
+        yield from ((key, "frames", frame.keys.id) for key in _frame_gaps(site, frame))
+    for room in site.keys.rooms:
+        yield from ((key, "rooms", room.id) for key in _room_gaps(site, room))
+    for name, instrument in site.keys.instruments.items():
+        yield from ((key, "instruments", name) for key in _instrument_gaps(site, instrument))
+    yield from ((key, table, "") for key, table in _site_gaps(site))
+
+
+def _frame_gaps(site: Site, frame: SurveyFrame) -> Iterator[str]:
+    keys: FrameKeys = frame.keys
+    kinds = {r.kind for r in site.keys.references if r.frame == keys.id}
+    yield from _absent(
+        reference=kinds & {"contact", "shaded_board"},
+        camera=frame.camera,
+        room=frame.room,
+        time=keys.taken_at,
+        photo=keys.photo,
+        size=keys.distance_m and frame.camera and frame.camera.field_of_view_deg,
+        detector=frame.camera is None or (frame.camera.rows and frame.camera.columns),
+    )
+    if keys.values != "surface":
+        yield from _absent(
+            emissivity=keys.emissivity,
+            reflected=keys.reflected_temperature_degc is not None or "foil" in kinds,
+        )
+
+
+def _room_gaps(site: Site, room: RoomKeys) -> Iterator[str]:
+    logged = any(logger.room == room.id and logger.place == "room" for logger in site.keys.loggers)
+    read = {row.quantity for row in site.readings if row.place == room.id}
+    yield from _absent(
+        **{
+            "room-air": room.air_temperature_degc is not None or logged or "air temperature" in read,
+            "room-humidity": room.relative_humidity_percent or logged or "relative humidity" in read,
+            "flue": room.open_flued_appliance != "unknown",
+            "looked-at": any(seen.room == room.id for seen in site.keys.looked_at),
+        }
+    )
+
+
+def _instrument_gaps(site: Site, instrument: InstrumentKeys) -> Iterator[str]:
+    accuracies = (instrument.accuracy_k, instrument.accuracy_percent, instrument.accuracy_percent_rh)
+    yield from _absent(accuracy=any(a is not None for a in accuracies))
+    surveyed, calibrated = site.keys.site.surveyed_at.date(), instrument.calibrated_on
+    if calibrated and calibrated > surveyed:
+        yield "calibrated-later"
+    elif calibrated is None or (surveyed - calibrated).days > _DAYS_OF_A_YEAR:
+        yield "calibration"
+
+
+def _site_gaps(site: Site) -> Iterator[tuple[str, str]]:
+    keys, weather = site.keys, site.keys.weather
+    logged = any(logger.place == "outdoor" for logger in keys.loggers)
+    for key in _absent(frame=site.frames):
+        yield key, "[[frames]]"
+    for key in _absent(
+        **{
+            "outdoor-air": weather.air_temperature_degc is not None or logged,
+            "mean-24h": weather.mean_24h_air_temperature_degc is not None or logged,
+            "sun": weather.hours_since_sun is not None,
+            "steady": weather.hours_steady is not None,
+        }
+    ):
+        yield key, "[weather]"
+    for key in _absent(limits=keys.limits, climate=keys.climate, surveyor=keys.surveyor.name):
+        yield key, f"[{key}]"
+    expires = keys.surveyor.certificate_expires_on
+    if expires and expires < keys.site.surveyed_at.date():
+        yield "certificate", "[surveyor]"
+
+
+def _absent(**given: object) -> Iterator[str]:
+    """Names of what is not there."""
+    return (key for key, value in given.items() if not value)

@@ -1,0 +1,106 @@
+"""Files of a site folder: kept inside it, bounded in size, fingerprinted."""
+
+from __future__ import annotations
+
+import hashlib
+import stat
+import warnings
+from pathlib import Path
+
+from thermalkit.errors import Problem, ReadingError
+from thermalkit.site.problems import shown
+
+LARGEST_SITE_FILE = 1_000_000
+LARGEST_READINGS = 5_000_000
+LARGEST_FRAME = 64 * 1024 * 1024
+LARGEST_PHOTO = 30_000_000
+LARGEST_LOGGER = 50_000_000
+MOST_PHOTO_PIXELS = 100_000_000
+LARGEST = {"frame": LARGEST_FRAME, "photo": LARGEST_PHOTO, "logger": LARGEST_LOGGER}
+
+
+def inner_file(folder: Path, relative: str, largest: int) -> Path:
+    """The real path of a regular file inside `folder`, no larger than `largest` bytes.
+
+    Raises
+    ------
+    ReadingError
+        It is missing, leads out of the folder, is no regular file or is too large.
+    """
+    try:
+        real = (folder / relative).resolve(strict=True)
+        status = real.stat()
+    except FileNotFoundError:
+        raise _refused(relative, "missing", fix=_other_case(folder, relative)) from None
+    except (OSError, RuntimeError, ValueError):
+        raise _refused(relative, "cannot be opened") from None
+    if not real.is_relative_to(folder.resolve()):
+        raise _refused(relative, "leads out of the site folder", "files inside the folder", "Copy it in.")
+    if not stat.S_ISREG(status.st_mode):
+        raise _refused(relative, "not a file", "ordinary files")
+    if status.st_size > largest:
+        size = f"{status.st_size / 1e6:.1f} MB"
+        raise _refused(relative, size, f"at most {largest / 1e6:g} MB")
+    return real
+
+
+def _refused(relative: str, read: str, allowed: str = "", fix: str = "") -> ReadingError:
+    name = shown(relative)[1:-1]
+    return ReadingError(name, [Problem(file=name, read=read, allowed=allowed, fix=fix)])
+
+
+def _other_case(folder: Path, relative: str) -> str:
+    """A hint where only capitals differ, which one system forgives and another does not."""
+    beside = (folder / relative).parent
+    if not beside.is_dir() or not beside.resolve().is_relative_to(folder.resolve()):
+        return ""
+    wanted = Path(relative).name
+    found = [entry.name for entry in beside.iterdir() if entry.name.lower() == wanted.lower()]
+    return f"There is {shown(found[0])}; capitals count." if found else ""
+
+
+def file_bytes(folder: Path, relative: str, largest: int) -> bytes:
+    """Content of a file inside `folder`; raises `ReadingError` as `inner_file` does."""
+    path = inner_file(folder, relative, largest)
+    try:
+        with path.open("rb") as stream:
+            content = stream.read(largest + 1)
+    except OSError:
+        raise _refused(relative, "cannot be opened", fix="Check that you may read it.") from None
+    if len(content) > largest:
+        raise _refused(relative, "grew while being read")
+    return content
+
+
+def file_sha256(folder: Path, relative: str, largest: int) -> str:
+    """Fingerprint of a file inside `folder`; raises `ReadingError` as `inner_file` does."""
+    path = inner_file(folder, relative, largest)
+    try:
+        with path.open("rb") as stream:
+            return hashlib.file_digest(stream, "sha256").hexdigest()
+    except OSError:
+        raise _refused(relative, "cannot be opened", fix="Check that you may read it.") from None
+
+
+def require_photo(folder: Path, relative: str) -> None:
+    """Check type and size of a photo by its header; nothing is decoded.
+
+    Raises
+    ------
+    ReadingError
+        Not a JPEG or PNG picture, or too many pixels.
+    """
+    from PIL import Image
+
+    path = inner_file(folder, relative, LARGEST_PHOTO)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(path, formats=("JPEG", "PNG")) as picture:
+                columns, rows = picture.size
+    except Image.DecompressionBombError:
+        raise _refused(relative, "too many pixels", "at most 100 million pixels") from None
+    except (OSError, SyntaxError, ValueError):
+        raise _refused(relative, "not a picture that can be read", "JPEG or PNG") from None
+    if columns * rows > MOST_PHOTO_PIXELS:
+        raise _refused(relative, f"{columns} x {rows} pixels", "at most 100 million pixels")

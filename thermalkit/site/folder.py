@@ -1,0 +1,223 @@
+"""The door: one folder on disk, checked once, becomes one frozen `Site`."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from pydantic import ValidationError
+
+from thermalkit.errors import OutOfDomain, Problem, ReadingError
+from thermalkit.imaging.readers import read_frame
+from thermalkit.site import files
+from thermalkit.site.fields import FileInFolder
+from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
+from thermalkit.site.model import (
+    FrameKeys,
+    InstrumentKeys,
+    MarkKeys,
+    ReadingRow,
+    ReferenceKeys,
+    RoomKeys,
+    SiteKeys,
+)
+from thermalkit.site.problems import problems_of, shown
+from thermalkit.site.readings import READINGS_FILE, readings_in
+from thermalkit.site.references import (
+    SITE_FILE,
+    Entry,
+    Location,
+    drawn_marks,
+    entries,
+    named_files,
+    reference_problems,
+)
+from thermalkit.site.sections import site_model
+from thermalkit.site.survey import Site, SurveyFrame
+from thermalkit.site.toml_text import tables_in
+
+MOST_PIXELS = 200_000_000  # of all frames together
+MOST_PROBLEMS = 200
+
+
+@dataclass(slots=True)
+class _Reading:
+    """What was found in a folder so far."""
+
+    folder: Path
+    raw: dict[str, Any] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    hashes: dict[str, str] = field(default_factory=dict)
+    notes: list[str] = field(default_factory=list)
+    frames: dict[str, SurveyFrame] = field(default_factory=dict)
+    sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
+
+
+def read_site(folder: Path | str) -> Site:
+    """Everything in a site folder, checked.
+
+    Parameters
+    ----------
+    folder : path
+        The folder that holds `site.toml`.
+
+    Raises
+    ------
+    ReadingError
+        Carries every problem of the folder at once.
+    """
+    reading = _Reading(Path(folder))
+    if not reading.folder.is_dir():
+        problem = Problem(file=shown(str(folder))[1:-1], read="not a folder", fix="Check the path.")
+        raise ReadingError(str(folder), [problem])
+    keys = _read_keys(reading)
+    found = entries(site_model(), reading.raw)
+    reading.problems += reference_problems(found, reading.raw)
+    sound = _check_files(reading, found)
+    for entry in found:
+        if isinstance(entry.keys, FrameKeys) and (*entry.location, "file") in sound:
+            _read_frame(reading, entry, entry.keys, found)
+    _check_marks(reading, found)
+    readings = _read_readings(reading, found)
+    if reading.problems or keys is None:
+        raise ReadingError(str(folder), _unique(reading.problems))
+    return Site(
+        folder=reading.folder,
+        keys=keys,
+        frames=MappingProxyType(reading.frames),
+        readings=readings,
+        files=MappingProxyType(dict(sorted(reading.hashes.items()))),
+        notes=tuple(reading.notes),
+    )
+
+
+def _unique(problems: list[Problem]) -> list[Problem]:
+    unique = list(dict.fromkeys(problems))
+    if len(unique) <= MOST_PROBLEMS:
+        return unique
+    rest = len(unique) - MOST_PROBLEMS
+    return [
+        *unique[:MOST_PROBLEMS],
+        Problem(file=SITE_FILE, read=f"and at least {rest} more", fix="Mend these first."),
+    ]
+
+
+def _read_keys(reading: _Reading) -> SiteKeys | None:
+    """Parse and check `site.toml`; None where it has problems."""
+    try:
+        content = files.file_bytes(reading.folder, SITE_FILE, files.LARGEST_SITE_FILE)
+    except ReadingError as error:
+        reading.problems += [replace(p, file=SITE_FILE) for p in error.problems]
+        return None
+    reading.hashes[SITE_FILE] = hashlib.sha256(content).hexdigest()
+    try:
+        reading.raw = tables_in(content)
+        return site_model().model_validate(reading.raw)
+    except ValidationError as error:
+        reading.problems += problems_of(error, site_model(), SITE_FILE, reading.raw)
+    except ReadingError as error:
+        reading.problems += error.problems
+    return None
+
+
+def _check_files(reading: _Reading, found: list[Entry]) -> set[Location]:
+    """Check and fingerprint every file named; the places of those that can be read."""
+    sound: set[Location] = set()
+    for entry, key, path, marker in named_files(found):
+        try:
+            _check_file(reading, path, marker)
+            sound.add((*entry.location, *key))
+        except ReadingError as error:
+            for problem in error.problems:
+                read = f"{shown(path)}: {problem.read}"
+                reading.problems.append(entry.problem(reading.raw, key, read, problem.allowed, problem.fix))
+    return sound
+
+
+def _check_file(reading: _Reading, path: str, marker: FileInFolder) -> None:
+    if not path.lower().endswith(marker.endings):
+        allowed = "a name that ends in " + ", ".join(marker.endings)
+        raise ReadingError(path, [Problem(file=path, read=f"not a {marker.use} file", allowed=allowed)])
+    if path not in reading.hashes:
+        reading.hashes[path] = files.file_sha256(reading.folder, path, files.LARGEST[marker.use])
+    if marker.use == "photo":
+        files.require_photo(reading.folder, path)
+
+
+def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[Entry]) -> None:
+    """Read one frame and undo what the camera corrected."""
+    if keys.scale == 0:
+        return
+    path = files.inner_file(reading.folder, keys.file, files.LARGEST_FRAME)
+    try:
+        result = read_frame(path, scale=keys.scale, offset=keys.offset, file=keys.file)
+    except ReadingError as error:
+        reading.problems += error.problems
+        return
+    reading.notes += [f"{keys.file}: {words}" for words in result.assumed]
+    values = result.temperature_degc
+    rows, columns = values.shape
+    reading.sizes[keys.id] = (rows, columns)
+    if sum(r * c for r, c in reading.sizes.values()) > MOST_PIXELS:
+        reading.problems.append(entry.problem(reading.raw, "file", "too many pixels in all frames together"))
+        return
+    camera = next((e.keys for e in found if e.location == ("instruments", keys.instrument)), None)
+    camera = camera if isinstance(camera, InstrumentKeys) else None
+    room = next((e.keys for e in found if isinstance(e.keys, RoomKeys) and e.keys.id == keys.room), None)
+    try:
+        apparent = without_camera_correction(keys, values, camera)
+        scale = pixel_scale(rows, columns, camera)
+    except OutOfDomain as error:
+        reading.problems.append(entry.problem(reading.raw, "file", f"{shown(keys.file)}: {error}"))
+        return
+    reading.notes += frame_notes(keys, scale)
+    apparent.setflags(write=False)
+    reading.frames[keys.id] = SurveyFrame(
+        keys=keys,
+        camera=camera,
+        room=room if isinstance(room, RoomKeys) else None,
+        apparent_degc=apparent,
+        pixel_scale=scale,
+        path=keys.file,
+        photo=keys.photo,
+    )
+
+
+def _check_marks(reading: _Reading, found: list[Entry]) -> None:
+    """Marks lie on their frame; a reference may name a mark that is still to be drawn."""
+    drawn = drawn_marks(reading.raw)
+    for entry in found:
+        if isinstance(entry.keys, MarkKeys) and entry.keys.frame in reading.sizes:
+            rows, columns = reading.sizes[entry.keys.frame]
+            for i, (row, column) in enumerate(entry.keys.points):
+                if not (row <= rows - 0.5 and column <= columns - 0.5):
+                    allowed = f"rows 0 to {rows - 1}, columns 0 to {columns - 1}, written [row, column]"
+                    read = f"[{row:g}, {column:g}] outside the frame"
+                    reading.problems.append(entry.problem(reading.raw, ("points", i), read, allowed))
+        elif isinstance(entry.keys, ReferenceKeys) and entry.keys.mark:
+            mark, frame = entry.keys.mark, entry.keys.frame
+            if mark not in drawn.get(frame, []):
+                words = f"mark {shown(mark)} of a reference on frame {shown(frame)} is still to be drawn"
+                reading.notes.append(words)
+
+
+def _read_readings(reading: _Reading, found: list[Entry]) -> tuple[ReadingRow, ...]:
+    """Rows of `readings.csv`, none where there is no such file."""
+    path = reading.folder / READINGS_FILE
+    if not path.exists() and not path.is_symlink():
+        return ()
+    try:
+        content = files.file_bytes(reading.folder, READINGS_FILE, files.LARGEST_READINGS)
+    except ReadingError as error:
+        reading.problems += error.problems
+        return ()
+    reading.hashes[READINGS_FILE] = hashlib.sha256(content).hexdigest()
+    listed = reading.raw.get("instruments")
+    kinds: dict[str, str | None] = dict.fromkeys(listed) if isinstance(listed, dict) else {}
+    kinds.update({str(e.location[1]): e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)})
+    rows, problems = readings_in(content, kinds)
+    reading.problems += problems
+    return rows

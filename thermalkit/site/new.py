@@ -1,0 +1,71 @@
+"""An empty, explained site folder to fill in."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+
+from thermalkit.errors import WritingError
+from thermalkit.site.problems import shown
+
+SUBFOLDERS = ("thermal", "photos", "loggers", "record")
+_CONTENTS = {"site.toml": "new_site.toml", "README.md": "new_readme.md"}
+
+
+def write_new_site(folder: Path | str) -> Path:
+    """Write a commented site folder, whole or not at all.
+
+    Parameters
+    ----------
+    folder : path
+        Does not exist yet or is empty; the folder above it exists.
+
+    Raises
+    ------
+    WritingError
+        The folder is not empty, or cannot be written.
+    """
+    folder = Path(folder)
+    name = shown(str(folder))
+    try:
+        if folder.is_dir() and any(folder.iterdir()):
+            raise WritingError(f"{name} is not empty. Choose a new folder.")
+        if folder.exists() and not folder.is_dir():
+            raise WritingError(f"{name} is a file. Choose a new folder.")
+        if not folder.absolute().parent.is_dir():
+            raise WritingError(f"The folder above {name} does not exist. Make it first.")
+        with tempfile.TemporaryDirectory(dir=folder.absolute().parent, prefix=".new-site-") as stage:
+            staged = Path(stage) / "site"
+            _fill(staged)
+            _put_in_place(staged, folder)
+    except OSError as error:
+        raise WritingError(f"{name} cannot be written: {error.strerror or 'unknown reason'}.") from error
+    return folder
+
+
+def _fill(staged: Path) -> None:
+    staged.mkdir()
+    for name in SUBFOLDERS:
+        (staged / name).mkdir()
+    for name, source in _CONTENTS.items():
+        text = files("thermalkit.site").joinpath(source).read_text(encoding="utf-8")
+        (staged / name).write_text(text, encoding="utf-8")
+
+
+def _put_in_place(staged: Path, folder: Path) -> None:
+    """Move the whole folder at once; into an existing empty one piece by piece, undone on failure."""
+    if not folder.exists():
+        staged.rename(folder)
+        return
+    moved: list[Path] = []
+    try:
+        for part in sorted(staged.iterdir()):
+            target = folder / part.name
+            part.rename(target)
+            moved.append(target)
+    except OSError:
+        for target in moved:
+            shutil.rmtree(target) if target.is_dir() else target.unlink()
+        raise
