@@ -139,6 +139,8 @@ def test_a_typographic_minus_is_a_minus(tmp_path):
         ("," * (bounds.MAX_PIXELS + 3 * bounds.MAX_SIDE), "more than 4194304 cells"),
         ("1,\n" * (5 * bounds.MAX_SIDE), "8192 rows"),
         (table().replace("12.12", '"12.12', 1), "row 2"),
+        (table() + '"' + "1" * 200_000 + ",1", "row 10: quotes that cannot be read"),
+        (table().replace("12.12", "1" * 200_000 + "x", 1), "row 2, column 2: '1111"),
         ("nan," * 9 + "nan\n" + ("nan," * 9 + "nan\n") * 9, "no number at all"),
     ],
 )

@@ -30,7 +30,7 @@ from thermalkit.measured import FloatArray
 MASKED_WORDS = frozenset(
     ("", "-", "--", "nan", "na", "n/a", "null", "none", "inf", "+inf", "-inf", "infinity", "-infinity")
 )
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
+_NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 _WORDS = {",": "comma", ";": "semicolon", "\t": "tab"}
 
 
@@ -140,9 +140,18 @@ def _lines(file: str, text: str, delimiter: str) -> Iterator[_Line]:
         if not line.strip(" \t"):
             continue
         if '"' in line:
-            yield _Line(number=number, cells=next(csv.reader([line], delimiter=delimiter), []))
+            yield _Line(number=number, cells=_unquoted(file, number, line, delimiter))
         else:
             yield _Line(number=number, cells=line.split(delimiter))
+
+
+def _unquoted(file: str, number: int, line: str, delimiter: str) -> list[str]:
+    try:
+        return next(csv.reader([line], delimiter=delimiter), [])
+    except csv.Error as error:
+        raise refusal(
+            file, place=f"row {number}", read=f"quotes that cannot be read ({error})", allowed="plain numbers"
+        ) from error
 
 
 def _without_header(lines: list[_Line]) -> tuple[tuple[str, ...], list[_Line]]:
