@@ -88,14 +88,12 @@ def annex(
 
     read = read_site(site)
     record = read_record(site, kind)
+    findings = run(kind, read, replay(record))
     if not unattended:
-        _require_decided(kind, site, run(kind, read, replay(record)).open_steps)
-    further = ()
-    if notebook is not None:
-        from thermalkit.workbook.exporter import further_analysis
-
-        further = further_analysis(notebook)
-    for path in write_annex(out or site / "annex" / f"{kind}.html", read, record, kind, further=further):
+        _require_decided(kind, site, findings.open_steps)
+    further = _further_analysis(notebook) if notebook is not None else ()
+    target = out or site / "annex" / f"{kind}.html"
+    for path in write_annex(target, findings, read, record, further=further):
         typer.echo(printable(str(path)))
 
 
@@ -135,6 +133,12 @@ def _fail_otherwise(error: Exception) -> None:
         show()
         sys.exit(USAGE)
     _fail(f"Internal error: {type(error).__name__}. Details: {_log(error)}", INTERNAL)
+
+
+def _further_analysis(notebook: Path) -> tuple[str, ...]:
+    from thermalkit.workbook.exporter import further_analysis
+
+    return further_analysis(notebook)
 
 
 def _require_kind(kind: str) -> None:

@@ -24,8 +24,8 @@ from thermalkit.physics.radiation import (
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.decisions import Case
-    from thermalkit.site.survey import SurveyFrame
     from thermalkit.site.model import ReferenceKeys
+    from thermalkit.site.survey import SurveyFrame
 
 BAND_UM = (7.5, 14.0)
 HIGHEST_EMISSIVITY = 0.99

@@ -12,8 +12,8 @@ from thermalkit.physics.moist_air import vapour_pressure_pa
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.decisions import Case
-    from thermalkit.site.survey import SurveyFrame
     from thermalkit.site.model import InstrumentKeys, RoomKeys
+    from thermalkit.site.survey import SurveyFrame
 
 HOURS_A_DAY = 24.0
 UNSTEADY_BELOW_H = 12.0

@@ -56,9 +56,7 @@ def _lines(air: RoomAir | None, limits: LimitSet) -> Iterator[Line]:
         if draws is not None:
             middle = float(np.median(draws))
             percent = Number(100.0 * humidity, "%", 0)
-            yield Line(
-                temperature_degc=middle, label=say(id, temperature=Number(middle, "degC"), humidity=percent)
-            )
+            yield Line(temperature_degc=middle, label=say(id, humidity=percent))
 
 
 def _critical_degc(air: RoomAir | None, surface_humidity: float) -> FloatArray | None:
