@@ -1,6 +1,3 @@
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 
@@ -20,70 +17,39 @@ from thermalkit.physics.envelope import (
 )
 from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
 
-PUBLISHED = Path(__file__).parents[1] / "published"
 
-
-def published(function):
-    """Rows of the printed values of one function, numbers as float."""
-    with (PUBLISHED / f"{function}.csv").open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    words = {"function", "source", "why"}
-    whole = {"humidity_class", "month"}
-    return [
-        {k: text if k in words else int(text) if k in whole else float(text) for k, text in row.items()}
-        for row in rows
-    ]
-
-
-def inputs(row):
-    return {k: v for k, v in row.items() if k not in {"function", "printed", "allowed", "source", "why"}}
-
-
-def name(row):
-    """Short test name: what, and for which inputs."""
-    return " ".join([row["function"], *(f"{value:g}" for value in inputs(row).values())])
-
-
-@pytest.mark.parametrize(
-    "row",
-    [
-        row
-        for function in (
-            "temperature_factor",
-            "surface_temperature_from_factor_degc",
-            "temperature_factor_at_film",
-            "factor_from_resistance",
-            "required_factor",
-            "moisture_excess_pa",
-            "design_vapour_pressure_pa",
-            "highest_indoor_humidity",
-            "outdoor_share",
-        )
-        for row in published(function)
-    ],
-    ids=name,
+@pytest.mark.published(
+    "temperature_factor",
+    "surface_temperature_from_factor_degc",
+    "temperature_factor_at_film",
+    "factor_from_resistance",
+    "required_factor",
+    "moisture_excess_pa",
+    "design_vapour_pressure_pa",
+    "highest_indoor_humidity",
+    "outdoor_share",
 )
 def test_reproduces_printed_value(row):
     """Every printed value is met within the difference its source allows."""
-    result = getattr(envelope, row["function"])(**inputs(row))
-    assert result == pytest.approx(row["printed"], abs=row["allowed"])
+    result = getattr(envelope, row.function)(**row.inputs)
+    assert result == row.expected
 
 
-@pytest.mark.parametrize("row", published("required_factor_by_month"), ids=name)
+@pytest.mark.published("required_factor_by_month")
 def test_month_asks_for_the_printed_factor(row):
     """Class, month and the margin of a tenth lead to the smallest factor at 20 °C."""
     pressure = design_vapour_pressure_pa(
-        row["humidity_class"], row["outdoor_degc"], row["outdoor_relative_humidity"]
+        row.inputs["humidity_class"], row.inputs["outdoor_degc"], row.inputs["outdoor_relative_humidity"]
     )
-    factor = required_factor(20.0, row["outdoor_degc"], pressure)
-    assert factor == pytest.approx(row["printed"], abs=row["allowed"])
+    factor = required_factor(20.0, row.inputs["outdoor_degc"], pressure)
+    assert factor == row.expected
 
 
-@pytest.mark.parametrize("row", published("required_factor_at_constant_humidity"), ids=name)
+@pytest.mark.published("required_factor_at_constant_humidity")
 def test_month_at_constant_humidity_asks_for_the_printed_factor(row):
     """A room kept at 20 °C and 0.50, with the margin of 0.05."""
-    factor = required_factor(20.0, row["outdoor_degc"], vapour_pressure_pa(20.0, 0.55))
-    assert factor == pytest.approx(row["printed"], abs=row["allowed"])
+    factor = required_factor(20.0, row.inputs["outdoor_degc"], vapour_pressure_pa(20.0, 0.55))
+    assert factor == row.expected
 
 
 def test_summer_months_ask_for_nothing():
@@ -91,14 +57,17 @@ def test_summer_months_ask_for_nothing():
     assert (required_factor(20.0, [14.5, 16.4, 16.2], vapour_pressure_pa(20.0, 0.55)) < 0).all()
 
 
-@pytest.mark.parametrize("row", published("required_outdoor_share"), ids=name)
+@pytest.mark.published("required_outdoor_share")
 def test_cooled_room_asks_for_the_printed_share(row):
     """Outdoor air that leaks in stays below the limit from this share on."""
-    pressure = vapour_pressure_pa(row["outdoor_degc"], row["outdoor_relative_humidity"])
+    pressure = vapour_pressure_pa(row.inputs["outdoor_degc"], row.inputs["outdoor_relative_humidity"])
     share = required_outdoor_share(
-        row["indoor_degc"], row["outdoor_degc"], pressure, surface_humidity=row["surface_humidity"]
+        row.inputs["indoor_degc"],
+        row.inputs["outdoor_degc"],
+        pressure,
+        surface_humidity=row.inputs["surface_humidity"],
     )
-    assert share == pytest.approx(row["printed"], abs=row["allowed"])
+    assert share == row.expected
 
 
 def test_factor_and_surface_temperature_undo_each_other():

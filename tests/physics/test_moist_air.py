@@ -1,6 +1,3 @@
-import csv
-from pathlib import Path
-
 import numpy as np
 import psychrolib
 import pytest
@@ -22,25 +19,7 @@ from thermalkit.physics.moist_air import (
     wet_surface_temperature_degc,
 )
 
-PUBLISHED = Path(__file__).parents[1] / "published"
 STANDARD_PA = 101_325.0
-
-
-def published(function):
-    """Rows of the printed values of one function, numbers as float."""
-    with (PUBLISHED / f"{function}.csv").open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    words = {"function", "source", "why"}
-    return [{key: text if key in words else float(text) for key, text in row.items()} for row in rows]
-
-
-def name(row):
-    """Short test name: what, and for which inputs."""
-    return " ".join([row["function"], *(f"{value:g}" for value in inputs(row).values())])
-
-
-def inputs(row):
-    return {k: v for k, v in row.items() if k not in {"function", "printed", "allowed", "source", "why"}}
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -48,36 +27,26 @@ def si_units():
     psychrolib.SetUnitSystem(psychrolib.SI)
 
 
-@pytest.mark.parametrize(
-    "row",
-    [
-        row
-        for function in (
-            "saturation_pressure_pa",
-            "dew_point_degc",
-            "critical_surface_temperature_degc",
-            "wet_bulb_degc",
-            "humidity_ratio_at_wet_bulb",
-            "vapour_concentration_kg_m3",
-            "wet_surface_temperature_degc",
-        )
-        for row in published(function)
-    ],
-    ids=name,
+@pytest.mark.published(
+    "saturation_pressure_pa",
+    "dew_point_degc",
+    "critical_surface_temperature_degc",
+    "wet_bulb_degc",
+    "humidity_ratio_at_wet_bulb",
+    "vapour_concentration_kg_m3",
+    "wet_surface_temperature_degc",
 )
 def test_reproduces_printed_value(row):
     """Every printed value is met within the difference its source allows."""
-    result = getattr(moist_air, row["function"])(**inputs(row))
-    assert result == pytest.approx(row["printed"], abs=row["allowed"])
+    result = getattr(moist_air, row.function)(**row.inputs)
+    assert result == row.expected
 
 
-@pytest.mark.parametrize("row", published("surface_humidity"), ids=name)
+@pytest.mark.published("surface_humidity")
 def test_surface_humidity_reproduces_printed_value(row):
     """Room air on a colder surface reaches the printed humidity, above 1 when it condenses."""
-    pressure = vapour_pressure_pa(row["air_temperature_degc"], row["relative_humidity"])
-    assert surface_humidity(pressure, row["surface_temperature_degc"]) == pytest.approx(
-        row["printed"], abs=row["allowed"]
-    )
+    pressure = vapour_pressure_pa(row.inputs["air_temperature_degc"], row.inputs["relative_humidity"])
+    assert surface_humidity(pressure, row.inputs["surface_temperature_degc"]) == row.expected
 
 
 @pytest.mark.parametrize("theta", np.arange(-20.0, 61.0, 5.0))

@@ -1,6 +1,3 @@
-import csv
-from pathlib import Path
-
 import numpy as np
 import pytest
 from scipy.constants import Boltzmann, c, h
@@ -19,25 +16,7 @@ from thermalkit.physics.radiation import (
     temperature_exponent,
 )
 
-PUBLISHED = Path(__file__).parents[1] / "published"
 BANDS = [(7.5, 14.0), (8.0, 14.0), (3.0, 5.0), (1.5, 25.0)]
-
-
-def published(function):
-    """Rows of the printed values of one function, numbers as float."""
-    with (PUBLISHED / f"{function}.csv").open(encoding="utf-8", newline="") as file:
-        rows = list(csv.DictReader(file))
-    words = {"function", "source", "why"}
-    return [{key: text if key in words else float(text) for key, text in row.items()} for row in rows]
-
-
-def inputs(row):
-    return {k: v for k, v in row.items() if k not in {"function", "printed", "allowed", "source", "why"}}
-
-
-def name(row):
-    """Short test name: what, and for which inputs."""
-    return " ".join([row["function"], *(f"{value:g}" for value in inputs(row).values())])
 
 
 def planck_integral_w_m2(temperature_degc, band_um):
@@ -51,41 +30,35 @@ def planck_integral_w_m2(temperature_degc, band_um):
     return quad(spectral, low, high, epsrel=1e-10, epsabs=0.0, limit=200)[0]
 
 
-@pytest.mark.parametrize(
-    "row",
-    [
-        row
-        for function in (
-            "blackbody_fraction",
-            "apparent_temperature_degc",
-            "surface_temperature_degc",
-            "emissivity",
-        )
-        for row in published(function)
-    ],
-    ids=name,
+@pytest.mark.published(
+    "blackbody_fraction",
+    "apparent_temperature_degc",
+    "surface_temperature_degc",
+    "emissivity",
 )
 def test_reproduces_printed_value(row):
     """Every printed value is met within the difference its source allows."""
-    result = getattr(radiation, row["function"])(**inputs(row))
-    assert result == pytest.approx(row["printed"], abs=row["allowed"])
+    result = getattr(radiation, row.function)(**row.inputs)
+    assert result == row.expected
 
 
-@pytest.mark.parametrize("row", published("band_exitance_w_m2") + published("temperature_exponent"), ids=name)
+@pytest.mark.published("band_exitance_w_m2", "temperature_exponent")
 def test_band_reproduces_printed_value(row):
     """Exitance and exponent of two common bands are met from -20 to 100 °C."""
-    band = (row["band_low_um"], row["band_high_um"])
-    result = getattr(radiation, row["function"])(row["temperature_degc"], band)
-    assert result == pytest.approx(row["printed"], abs=row["allowed"])
+    band = (row.inputs["band_low_um"], row.inputs["band_high_um"])
+    result = getattr(radiation, row.function)(row.inputs["temperature_degc"], band)
+    assert result == row.expected
 
 
-@pytest.mark.parametrize("row", published("emissivity_setting_error"), ids=name)
+@pytest.mark.published("emissivity_setting_error")
 def test_wrong_emissivity_setting_shifts_the_reading_as_printed(row):
     """A camera set a little off reads off by the printed amount, with the sign of the surroundings."""
-    reflected = row["reflected_temperature_degc"]
-    seen = apparent_temperature_degc(row["surface_temperature_degc"], row["emissivity"], reflected)
-    read = surface_temperature_degc(seen, row["emissivity"] + row["setting_error"], reflected)
-    assert read - row["surface_temperature_degc"] == pytest.approx(row["printed"], abs=row["allowed"])
+    reflected = row.inputs["reflected_temperature_degc"]
+    seen = apparent_temperature_degc(
+        row.inputs["surface_temperature_degc"], row.inputs["emissivity"], reflected
+    )
+    read = surface_temperature_degc(seen, row.inputs["emissivity"] + row.inputs["setting_error"], reflected)
+    assert read - row.inputs["surface_temperature_degc"] == row.expected
 
 
 @pytest.mark.parametrize("band", BANDS, ids=str)
