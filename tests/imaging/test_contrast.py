@@ -156,6 +156,13 @@ def test_nothing_sound_is_said_to_be_none():
     assert cold_places(blind, noise_k=NOISE_K) == []
 
 
+def test_an_unknown_noise_leaves_the_least_depth():
+    """A frame too gappy to tell its noise is searched all the same."""
+    _, frame = wall(3, (60, 80))
+    frame[20:40, 20:50] -= 2.0
+    assert len(cold_places(frame, noise_k=float("nan"))) == 1
+
+
 def test_smallest_frames_are_taken():
     """Eight by eight pixels end in an answer, not an error."""
     frame = np.full((8, 8), 15.0)

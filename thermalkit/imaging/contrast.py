@@ -64,7 +64,8 @@ def cold_places(
     temperature_degc : ndarray of float64, shape (rows, columns)
         NaN where masked; at least 8 x 8.
     noise_k : float
-        Pixel noise. Nothing less than three times that deep is suggested.
+        Pixel noise; NaN where unknown. Nothing less than three times that deep, nor less than 0.2 K,
+        is suggested.
     pixel_scale : int
         File pixels per detector pixel along a side, where the file was enlarged.
     most : int
@@ -223,7 +224,7 @@ def _relief(temperature_degc: FloatArray, noise_k: float, pixel_scale: int) -> _
         usable=usable,
         level=level,
         step=step,
-        least_k=max(3.0 * noise_k, LEAST_DEPTH_K),
+        least_k=float(np.fmax(3.0 * noise_k, LEAST_DEPTH_K)),
     )
 
 
