@@ -1,0 +1,67 @@
+import ast
+import re
+import tomllib
+from pathlib import Path
+from string import Formatter
+from typing import get_type_hints
+
+import pytest
+
+import thermalkit.annex
+from thermalkit.diagnosis.finding import Remark
+from thermalkit.site.model import InstrumentKeys, LookedAtKeys
+
+ANNEX = Path(thermalkit.annex.__file__).parent
+CATALOGUES = {
+    language: tomllib.loads((ANNEX / "locale" / f"{language}.toml").read_text("utf-8"))
+    for language in ("en", "de")
+}
+# Ids put together from a value: the prefix, and every value there is.
+OPEN = {
+    "annex.verdict.": ("indicated", "inconclusive", "not-indicated", "noted"),
+    "annex.key.": ("indicated", "inconclusive", "not-indicated", "noted"),
+    "annex.state.": ("missing", "stale"),
+    "annex.effect.": get_type_hints(Remark)["effect"].__args__,
+    "annex.evidence.": ("picture", "reading", "answer"),
+    "annex.looked.": tuple(
+        v.replace(" ", "-") for v in LookedAtKeys.model_fields["looked"].annotation.__args__
+    ),
+    "annex.instrument.": InstrumentKeys.model_fields["kind"].annotation.__args__,
+    "annex.accuracy.": ("kelvin", "percent"),
+    "annex.kind.": ("damp", "envelope", "heating", "panel"),
+}
+
+
+def used_ids():
+    """Every id that stands in a template or module of the annex."""
+    text = "\n".join(p.read_text("utf-8") for p in sorted(ANNEX.rglob("*.html")))
+    for path in sorted(ANNEX.glob("*.py")):
+        nodes = ast.walk(ast.parse(path.read_text("utf-8")))
+        texts = [node.value for node in nodes if isinstance(node, ast.Constant)]
+        text += "".join(f'"{value}"\n' for value in texts if isinstance(value, str))
+    return set(re.findall(r'"(annex\.[a-z_.-]*[a-z_])"', text))
+
+
+@pytest.mark.parametrize("language", CATALOGUES)
+def test_every_id_used_exists(language):
+    """Whatever a template or module says can be said, also where the id is put together."""
+    wanted = used_ids() | {prefix + value for prefix, values in OPEN.items() for value in values}
+    assert sorted(wanted - CATALOGUES[language].keys()) == []
+    assert len(used_ids()) > 80
+
+
+def test_languages_say_the_same_things():
+    """Both have the same ids, and each sentence the same names in it."""
+    english, german = CATALOGUES["en"], CATALOGUES["de"]
+    assert english.keys() == german.keys()
+    for id, text in english.items():
+        names = [{name for _, name, _, _ in Formatter().parse(t) if name} for t in (text, german[id])]
+        assert names[0] == names[1], id
+
+
+def test_nothing_stands_in_the_catalogue_for_nobody():
+    """Every sentence is used."""
+    assembled = (*OPEN, "annex.picture.", "annex.at_", "annex.counts", "annex.replaced", "annex.stale")
+    chapters = {"annex.general-cautions", "annex.looked-at"}
+    left = {id for id in CATALOGUES["en"].keys() - used_ids() - chapters if not id.startswith(assembled)}
+    assert sorted(left) == []

@@ -1,0 +1,204 @@
+"""The annex: one HTML file for the client, its findings as JSON, its numbers and jobs as CSV."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from thermalkit import __version__
+from thermalkit.annex import content, rows
+from thermalkit.annex.history import decisions
+from thermalkit.annex.packing import page_script, page_style
+from thermalkit.annex.prose import fragment_html, remark_html
+from thermalkit.annex.tables import actions_csv, findings_csv
+from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html
+from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.run import run
+from thermalkit.errors import WritingError, printable
+from thermalkit.record.store import Record, replay
+from thermalkit.record.whole import write_whole
+from thermalkit.site import Site
+
+_HERE = Path(__file__).parent
+STANDING = (
+    "annex.caution.surface",
+    "annex.caution.consistent",
+    "annex.caution.interval",
+    "annex.caution.work",
+)
+
+
+def build(site: Site, record: Record, kind: str, *, further: Sequence[str] = ()) -> bytes:
+    """The annex of an investigation as its record stands.
+
+    Where a decision is missing or stale the proposal stands in; page one and each finding that rests
+    on it say so.
+
+    Parameters
+    ----------
+    site, record
+        As read from disk.
+    kind : str
+        The investigation, such as "damp".
+    further : sequence of str
+        Parts of a consultant's own notebook, Markdown or HTML, shown as "Further analysis".
+
+    Returns
+    -------
+    bytes
+        One HTML file in UTF-8 that needs nothing else; the same bytes for the same input.
+    """
+    findings = run(kind, site, replay(record))
+    return page(findings, site, record, site.keys.report.language, further=further)
+
+
+def page(
+    findings: Findings, site: Site, record: Record, language: str, *, further: Sequence[str] = ()
+) -> bytes:
+    """Findings as one HTML file."""
+    words = Wording(language)
+    style, script = _style(site), page_script()
+    html = (
+        _environment(words)
+        .get_template("page.html")
+        .render(
+            **_content(findings, site, record, words),
+            further=[Markup(fragment_html(fragment)) for fragment in further],
+            style=Markup(style),
+            script=Markup(script),
+            policy=_policy(style, script),
+        )
+    )
+    return html.encode("utf-8")
+
+
+def write_annex(
+    path: Path,
+    findings: Findings,
+    site: Site,
+    record: Record,
+    *,
+    language: str | None = None,
+    further: Sequence[str] = (),
+) -> tuple[Path, ...]:
+    """Write the annex and, beside it, its `.json`, `.csv` and `.actions.csv`.
+
+    Everything is made before anything is written, and each file is written whole or not at all.
+
+    Returns
+    -------
+    tuple of Path
+        The files written, the annex first.
+
+    Raises
+    ------
+    WritingError
+        The name does not end in .html, or a file cannot be written; what was there stays.
+    """
+    path = Path(path)
+    if path.suffix.lower() not in (".html", ".htm"):
+        raise WritingError(printable(f"{path} does not end in .html, which an annex does."))
+    language = language or site.keys.report.language
+    shown = without_names(findings) if site.keys.report.private else findings
+    text = json.dumps(shown.as_json(language), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    made = {
+        path: page(findings, site, record, language, further=further),
+        path.with_suffix(".json"): text.encode("utf-8"),
+        path.with_suffix(".csv"): findings_csv(shown, language),
+        path.with_suffix(".actions.csv"): actions_csv(shown, language),
+    }
+    for file, data in made.items():
+        write_whole(file, data)
+    return tuple(made)
+
+
+def without_names(findings: Findings) -> Findings:
+    """Findings without the name of the site, which may be an address."""
+    return replace(findings, site_name="")
+
+
+def _environment(words: Wording) -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(_HERE / "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["words"] = lambda sentences: list(dict.fromkeys(map(words.text, sentences)))
+    environment.filters["symbol"] = symbol_html
+    environment.filters["capital"] = lambda text: text[:1].upper() + text[1:]
+    environment.filters["jobs"] = lambda place: content.jobs([place], words)
+    environment.globals.update(w=words, symbols=SYMBOLS, verdicts=VERDICTS)
+    return environment
+
+
+def _content(findings: Findings, site: Site, record: Record, words: Wording) -> dict[str, Any]:
+    """Everything the templates name."""
+    private = site.keys.report.private
+    found = content.places(findings, site)
+    kind = words.either(f"annex.kind.{findings.kind}", findings.kind)
+    remark = findings.decisions.get("remark", "")
+    history = decisions(record, findings, site, words)
+    return {
+        "title": words.say("annex.title", kind=kind),
+        "keys": site.keys,
+        "private": private,
+        "site_name": "" if private else findings.site_name,
+        "findings": findings,
+        "places": found,
+        "jobs": content.jobs(found, words),
+        "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",
+        "views": content.views(found, findings, site, words),
+        "step_title": lambda name: words.either(f"{findings.kind}.step.{name}", name),
+        "survey_rows": rows.survey(findings, words),
+        "looked_rows": rows.looked_at(site, words),
+        "assumption_rows": rows.assumptions(findings, words),
+        "instrument_rows": rows.instruments(site, words),
+        "decisions": history,
+        "decision_rows": rows.decisions(history),
+        "term_rows": rows.terms(findings, words),
+        "terms": content.terms_used(findings),
+        "standing": STANDING,
+        "chapters": rows.CHAPTERS,
+        "version": __version__,
+    }
+
+
+def _style(site: Site) -> str:
+    """All style, with the reference of the job at the foot of each printed page."""
+    own = (_HERE / "style.css").read_text(encoding="utf-8")
+    foot = _css_string(site.keys.site.reference or "")
+    reference = f"@page{{@bottom-left{{content:{foot};color:#55606b;font:9pt system-ui,sans-serif}}}}"
+    return f"{page_style()}\n{own}\n{reference}\n"
+
+
+def _css_string(text: str) -> str:
+    r"""A text as a string of a style sheet that nothing in it can end.
+
+    Examples
+    --------
+    >>> _css_string('A"}</style>')
+    '"A\\22 \\7d \\3c \\2f style\\3e "'
+    """
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text[:80]) + '"'
+
+
+def _policy(style: str, script: str) -> str:
+    """What the page may do: show its own pictures, use this one style and this one script."""
+
+    def digest(text: str) -> str:
+        return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
+
+    return (
+        f"default-src 'none'; img-src data: blob:; style-src {digest(style)}; "
+        f"script-src {digest(script)}; base-uri 'none'; form-action 'none'"
+    )

@@ -1,0 +1,203 @@
+"""What the annex shows, in the order in which it shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from thermalkit.annex.photos import photo_uri
+from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_data, script_json
+from thermalkit.annex.wording import VERDICTS, Wording
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
+from thermalkit.glossary import Term
+from thermalkit.site import Site, SurveyFrame
+
+SCALE_WIDTH = 300
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """Where value, interval and limit lie on a drawn scale, in its own units from the left."""
+
+    low: float
+    value: float
+    high: float
+    limit: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A quantity in the table of its place, with the limit it is held against, if it is."""
+
+    quantity: Quantity
+    limit: Limit | None = None
+    verdict: Verdict | None = None
+
+    @property
+    def scale(self) -> Scale | None:
+        """A drawn scale, where there is a limit."""
+        if self.limit is None:
+            return None
+        m = self.quantity.measured
+        ends = (m.low, m.high, self.limit.value)
+        margin = 0.16 * SCALE_WIDTH
+        stretch = (SCALE_WIDTH - 2 * margin) / ((max(ends) - min(ends)) or 1.0)
+
+        def at(value: float) -> float:
+            return round(margin + (value - min(ends)) * stretch, 1)
+
+        return Scale(low=at(m.low), value=at(m.value), high=at(m.high), limit=at(self.limit.value))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Everything found at one place, under its number in this annex; the first finding is the most urgent."""
+
+    number: int
+    findings: tuple[Finding, ...]
+    mark_number: int | None = None
+
+    @property
+    def name(self) -> str:
+        """Room and mark."""
+        return self.findings[0].place
+
+    @property
+    def lead(self) -> Finding:
+        """What the short answer says of this place."""
+        return self.findings[0]
+
+    @property
+    def confirmed(self) -> bool:
+        """Whether a person decided everything below."""
+        return all(finding.confirmed for finding in self.findings)
+
+    @property
+    def grounds(self) -> tuple[tuple[tuple[str, ...], bool, tuple[str, ...]], ...]:
+        """Steps that findings rest on, whether all were decided, and the codes of those findings."""
+        codes: dict[tuple[tuple[str, ...], bool], list[str]] = {}
+        for finding in self.findings:
+            codes.setdefault((finding.rests_on, finding.confirmed), []).append(finding.code)
+        return tuple((steps, confirmed, tuple(found)) for (steps, confirmed), found in codes.items())
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """Every quantity once, those with a limit first."""
+        held, plain = [], []
+        for finding in self.findings:
+            for item in finding.quantities:
+                if finding.limit is not None and item.term == finding.limit.term:
+                    held.append(Item(quantity=item, limit=finding.limit, verdict=finding.verdict))
+                elif item not in plain:
+                    plain.append(item)
+        return (*held, *(Item(quantity=item) for item in plain))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """One frame with the places on it, or places without a frame."""
+
+    title: str
+    places: tuple[Place, ...]
+    frame: SurveyFrame | None = None
+    picture: str | None = None
+    lines: str = ""
+    photo: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """Something to do, by whom, and the places that ask for it."""
+
+    job: str
+    by: str
+    places: tuple[Place, ...]
+
+
+def by_urgency(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """What is indicated first, then what could not be decided, then the rest; else as found."""
+    return tuple(sorted(findings, key=lambda finding: VERDICTS.index(finding.verdict)))
+
+
+def places(findings: Findings, site: Site) -> tuple[Place, ...]:
+    """Findings by place, the most urgent place first, each with the number of its mark in the picture."""
+    numbers: dict[tuple[str | None, str | None], int] = {
+        (picture.frame, mark["id"]): mark["number"]
+        for picture in findings.pictures
+        if picture.frame in site.frames
+        for mark in marks_of(picture, site.frames[picture.frame].apparent_degc.shape[0])
+    }
+    groups: dict[tuple[str, str | None, str | None], list[Finding]] = {}
+    for finding in by_urgency(findings.findings):
+        groups.setdefault((finding.place, finding.frame, finding.mark), []).append(finding)
+    return tuple(
+        Place(number=i, findings=tuple(found), mark_number=numbers.get((frame, mark)))
+        for i, ((_, frame, mark), found) in enumerate(groups.items(), start=1)
+    )
+
+
+def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
+    """Every next step once, the most urgent first."""
+    asking: dict[tuple[str, str], list[Place]] = {}
+    for place in found:
+        for finding in place.findings:
+            for step in finding.next_steps:
+                who = asking.setdefault((words.text(step.step), words.text(step.by)), [])
+                if place not in who:
+                    who.append(place)
+    return tuple(Job(job=job, by=by, places=tuple(who)) for (job, by), who in asking.items())
+
+
+def views(found: tuple[Place, ...], findings: Findings, site: Site, words: Wording) -> tuple[View, ...]:
+    """Places by the frame they are seen on, then pictures on which nothing was found."""
+    case = Case(site=site, values=dict(findings.decisions))
+    groups: dict[tuple[str, str], list[Place]] = {}
+    for place in found:
+        frame = place.lead.frame
+        key = ("frame", frame) if frame is not None and frame in site.frames else ("place", place.name)
+        groups.setdefault(key, []).append(place)
+    pictures = {picture.frame: picture for picture in findings.pictures if picture.frame in site.frames}
+    for name in pictures:
+        groups.setdefault(("frame", name), [])
+    return tuple(
+        _on_frame(
+            site, case, pictures.get(name, Picture(frame=name, marks=())), tuple(group), findings, words
+        )
+        if kind == "frame"
+        else View(title=name, places=tuple(group))
+        for (kind, name), group in groups.items()
+    )
+
+
+def _on_frame(
+    site: Site, case: Case, picture: Picture, found: tuple[Place, ...], findings: Findings, words: Wording
+) -> View:
+    frame = site.frames[picture.frame]
+    room = frame.room.label if frame.room is not None else ""
+    title = f"{room} – {picture.frame}" if room else picture.frame
+    data = picture_data(picture, corrected(case, picture.frame), findings, words)
+    data["label"] = words.say("annex.picture-label", place=title)
+    lines = [
+        f"{line_label(line, words)} {words.number(line.temperature_degc, 1, 'degC')}"
+        for line in picture.lines
+    ]
+    return View(
+        title=title,
+        places=found,
+        frame=frame,
+        picture=script_json(data),
+        lines=", ".join(lines),
+        photo=photo_uri(site.folder / frame.photo) if frame.photo is not None else None,
+    )
+
+
+def terms_used(findings: Findings) -> tuple[Term, ...]:
+    """Terms of all quantities and limits, in order of appearance."""
+    terms: dict[str, Term] = {}
+    for finding in by_urgency(findings.findings):
+        for item in finding.quantities:
+            terms.setdefault(item.term.id, item.term)
+        if finding.limit is not None:
+            terms.setdefault(finding.limit.term.id, finding.limit.term)
+    return tuple(terms.values())

@@ -1,0 +1,94 @@
+"""Decisions as a reader follows them: what was answered, when, by whom, and what became of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.decisions import Case, Step
+from thermalkit.diagnosis.finding import Findings
+from thermalkit.record.store import Record
+from thermalkit.site import Site
+
+LONGEST = 300
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """One entry of the record, in words."""
+
+    title: str
+    value: str
+    proposal: str
+    reason: str
+    by: str
+    when: str
+    state: str
+
+
+def decisions(record: Record, findings: Findings, site: Site, words: Wording) -> tuple[Decision, ...]:
+    """Every entry of the record in its order, changes of mind included."""
+    steps = {step.name: step for step in _steps(findings.kind)}
+    case = Case(site=site, values=dict(findings.decisions))
+    opened = {step.step for step in findings.open_steps}
+    shown = []
+    for entry in record.entries:
+        step = steps.get(entry.step)
+        last = record.last(entry.step) is entry
+        state = "replaced" if not last else "stale" if entry.step in opened or step is None else "counts"
+        value, proposed = (_in_words(v, step, case, words) for v in (entry.value, entry.proposed))
+        kept = entry.value == entry.proposed
+        shown.append(
+            Decision(
+                title=words.either(f"{findings.kind}.step.{entry.step}", entry.step),
+                value=value,
+                proposal=words.say("annex.kept") if kept else words.say("annex.changed", proposed=proposed),
+                reason=entry.reason,
+                by=words.say("annex.left-out") if site.keys.report.private else entry.by,
+                when=words.moment(entry.at),
+                state=words.say(f"annex.{state}"),
+            )
+        )
+    return tuple(shown)
+
+
+def _steps(kind: str) -> tuple[Step, ...]:
+    from thermalkit.diagnosis.run import investigation, kinds
+
+    return tuple(investigation(kind).STEPS) if kind in kinds() else ()
+
+
+def _in_words(value: Any, step: Step | None, case: Case, words: Wording) -> str:
+    """A decision as the surveyor saw it on screen, as far as that can be told."""
+    if value is None or value in ("", [], {}):
+        return words.say("annex.nothing")
+    if isinstance(value, list):
+        text = "; ".join(_in_words(item, step, case, words) for item in value)
+    elif isinstance(value, dict):
+        text = _mark_in_words(value, words)
+    else:
+        text = _option(value, step, case, words)
+    return text if len(text) <= LONGEST else text[:LONGEST] + " …"
+
+
+def _mark_in_words(value: dict[str, Any], words: Wording) -> str:
+    try:
+        rows, columns = zip(*value["points"], strict=True)
+        return words.say(
+            "annex.mark-on",
+            mark=str(value["id"]),
+            frame=str(value["frame"]),
+            row=round(sum(rows) / len(rows)),
+            column=round(sum(columns) / len(columns)),
+        )
+    except (KeyError, TypeError, ValueError):
+        return ", ".join(f"{key}: {item}" for key, item in value.items())
+
+
+def _option(value: Any, step: Step | None, case: Case, words: Wording) -> str:
+    options = getattr(step.control, "options", None) if step is not None else None
+    try:
+        return words.text(options(case)[value]) if options is not None else str(value)
+    except (KeyError, TypeError):
+        return str(value)

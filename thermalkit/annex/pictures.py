@@ -1,0 +1,83 @@
+"""The pictures of an investigation as the page draws them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from thermalkit.annex.packing import numbered, packed_frame, picture_json
+from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Findings, Line, Picture
+from thermalkit.diagnosis.surface import FrameTemperatures, frame_temperatures
+from thermalkit.language import catalogue
+
+
+def corrected(case: Case, frame: str) -> FrameTemperatures:
+    """Surface temperatures of a frame and the interval at each of them."""
+    return frame_temperatures(case, frame)
+
+
+def marks_of(picture: Picture, rows: int) -> list[dict[str, Any]]:
+    """Marks of a picture under the surveyor's own names, numbered in reading order."""
+    return numbered([{**mark.as_json(), "name": mark.id} for mark in picture.marks], rows)
+
+
+def labels(language: str) -> dict[str, Any]:
+    """Words of the picture's interface; those that hold {names} are filled in by the page."""
+    prefix = "annex.picture."
+    texts = {
+        id.removeprefix(prefix): text for id, text in catalogue(language).items() if id.startswith(prefix)
+    }
+    keys = [line.split("|", 1) for line in texts["keysRead"].splitlines()]
+    return {**texts, "keysRead": keys}
+
+
+def picture_data(
+    picture: Picture, seen: FrameTemperatures, findings: Findings, words: Wording
+) -> dict[str, Any]:
+    """Data of the read-only picture."""
+    rows = seen.surface_degc.shape[0]
+    return {
+        "frame": packed_frame(seen.surface_degc),
+        "interval": [[round(v, 2) for v in row] for row in sorted(seen.table) if np.all(np.isfinite(row))],
+        "lines": [
+            {"temperature_degc": round(line.temperature_degc, 2), "label": line_label(line, words)}
+            for line in picture.lines
+        ],
+        "marks": marks_of(picture, rows),
+        "numbers": _numbers(picture.frame, findings, words),
+        "locale": words.language,
+        "labels": labels(words.language),
+        "read_only": True,
+    }
+
+
+def script_json(data: Mapping[str, Any]) -> str:
+    r"""Data as JSON that can neither end the script element it stands in nor start a comment there.
+
+    Examples
+    --------
+    >>> script_json({"a": "<!--&>"})
+    '{"a":"\\u003c!--\\u0026\\u003e"}'
+    """
+    return picture_json(data).replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def line_label(line: Line, words: Wording) -> str:
+    """What a line means, without its temperature, which the picture writes beside it."""
+    degrees = words.number(line.temperature_degc, 1, "degC")
+    return words.text(line.label).removesuffix(degrees).rstrip(" :")
+
+
+def _numbers(frame: str, findings: Findings, words: Wording) -> dict[str, list[str]]:
+    """Surface temperature at each mark of a frame; all else stands in the table of the place."""
+    texts: dict[str, list[str]] = {}
+    for finding in findings.findings:
+        for item in finding.quantities:
+            if finding.frame == frame and finding.mark and item.term.id == "surface-temperature":
+                value = words.number(item.measured.value, item.term.shown, item.measured.unit)
+                texts[finding.mark] = [f"{words.text(item.term.name)} {value} ({words.interval(item)})"]
+    return texts

@@ -1,0 +1,116 @@
+"""Rows of the plain tables of the annex, each cell in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from thermalkit.annex.content import terms_used
+from thermalkit.annex.history import Decision
+from thermalkit.annex.wording import Wording, symbol_html
+from thermalkit.diagnosis.finding import Findings
+from thermalkit.site import Site
+from thermalkit.site.model import InstrumentKeys
+
+Rows = list[list[str]]
+
+CHAPTERS = (
+    *("survey", "places", "looked-at", "assumptions", "instruments", "decisions", "provenance"),
+    *("general-cautions", "declaration"),
+)
+
+
+def survey(findings: Findings, words: Wording) -> Rows:
+    """Remarks on the conditions of the visit, what they concern and what they do to the result."""
+    return [
+        [
+            words.text(remark.statement),
+            remark.frame or words.say("annex.whole-visit"),
+            words.say(f"annex.effect.{remark.effect}"),
+        ]
+        for remark in findings.survey.remarks
+    ]
+
+
+def looked_at(site: Site, words: Wording) -> Rows:
+    """What was examined, what was not, and why."""
+    names = {room.id: room.label for room in site.keys.rooms}
+    return [
+        [
+            item.element,
+            names.get(item.room, item.room) if item.room is not None else "–",
+            words.say(f"annex.looked.{item.looked.replace(' ', '-')}"),
+            item.why or "–",
+        ]
+        for item in site.keys.looked_at
+    ]
+
+
+def assumptions(findings: Findings, words: Wording) -> Rows:
+    """Rows of the table of assumptions that a result rests on."""
+    return [
+        [
+            words.either(row.title.id, row.name),
+            words.plain(row.low, row.unit)
+            if row.low == row.high
+            else words.say("number.interval", low=words.plain(row.low), high=words.plain(row.high, row.unit)),
+            row.source,
+        ]
+        for row in findings.assumptions
+    ]
+
+
+def instruments(site: Site, words: Wording) -> Rows:
+    """Every instrument with what makes its readings evidence."""
+    return [
+        [
+            f"{words.say(f'annex.instrument.{keys.kind}')} ({name})",
+            keys.serial or words.say("annex.not-stated"),
+            _accuracy(keys, words) or words.say("annex.not-stated"),
+            words.say("annex.not-stated") if keys.calibrated_on is None else words.day(keys.calibrated_on),
+        ]
+        for name, keys in sorted(site.keys.instruments.items())
+    ]
+
+
+def decisions(history: Iterable[Decision]) -> Rows:
+    """The record, one entry a row."""
+    return [
+        [
+            item.title,
+            f"{item.value} ({item.proposal}; {item.state})",
+            item.reason or "–",
+            item.by or "–",
+            item.when,
+        ]
+        for item in history
+    ]
+
+
+def terms(findings: Findings, words: Wording) -> Rows:
+    """The quantities used, with what they mean."""
+    return [
+        [words.text(term.name), symbol_html(term.symbol), words.text(term.definition)]
+        for term in terms_used(findings)
+    ]
+
+
+def _accuracy(keys: InstrumentKeys, words: Wording) -> str:
+    absolute = [
+        words.say(f"annex.accuracy.{kind}", value=words.plain(value, unit))
+        for kind, value, unit in (
+            ("kelvin", keys.accuracy_k, "K"),
+            ("percent", keys.accuracy_percent, "%"),
+        )
+        if value is not None
+    ]
+    if len(absolute) == 2:
+        absolute = [words.say("annex.accuracy.larger", first=absolute[0], second=absolute[1])]
+    if keys.accuracy_percent_rh is not None:
+        absolute.append(
+            words.say("annex.accuracy.humidity", value=words.plain(keys.accuracy_percent_rh, "%"))
+        )
+    if keys.noise_k is not None:
+        absolute.append(words.say("annex.accuracy.noise", value=words.plain(keys.noise_k, "K")))
+    if keys.columns is not None and keys.rows is not None:
+        absolute.append(words.say("annex.accuracy.detector", columns=keys.columns, rows=keys.rows))
+    return ", ".join(absolute)

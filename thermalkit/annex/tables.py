@@ -1,0 +1,78 @@
+"""The findings as tables that open in any spreadsheet program."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping
+from io import StringIO
+from typing import Any
+
+from thermalkit.diagnosis.finding import Findings
+
+FINDINGS_COLUMNS = (
+    *("code", "place", "frame", "mark", "quantity", "symbol", "value", "low", "high", "unit"),
+    *("verdict", "sense", "limit", "limit_source", "confirmed", "statement"),
+)
+ACTIONS_COLUMNS = ("place", "job", "by", "precondition", "finding", "verdict", "confirmed")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def findings_csv(findings: Findings, language: str) -> bytes:
+    """One row per quantity; a finding without quantities has one row all the same.
+
+    The limit stands in the row of the quantity that is held against it. UTF-8 with a byte-order mark,
+    which spreadsheet programs need to read it as such; decimal points, commas between.
+    """
+    rows: list[Mapping[str, Any]] = []
+    for finding in findings.as_json(language)["findings"]:
+        limit = finding["limit"] or {}
+        for item in finding["quantities"] or [{"name": "", "symbol": None}]:
+            held = limit if item["symbol"] == limit.get("quantity", "") else {}
+            rows.append(
+                {
+                    **{
+                        key: finding[key]
+                        for key in ("code", "place", "frame", "mark", "statement", "verdict")
+                    },
+                    **{key: item.get(key) for key in ("symbol", "value", "low", "high", "unit")},
+                    "quantity": item["name"],
+                    "sense": held.get("sense"),
+                    "limit": held.get("value"),
+                    "limit_source": held.get("source"),
+                    "confirmed": "yes" if finding["confirmed"] else "no",
+                }
+            )
+    return _csv(FINDINGS_COLUMNS, rows)
+
+
+def actions_csv(findings: Findings, language: str) -> bytes:
+    """One row per thing to do at a place, with who does it and what to heed before."""
+    rows = [
+        {
+            "place": finding["place"],
+            "job": step["step"],
+            "by": step["by"],
+            "precondition": " ".join(finding["cautions"]),
+            "finding": finding["code"],
+            "verdict": finding["verdict"],
+            "confirmed": "yes" if finding["confirmed"] else "no",
+        }
+        for finding in findings.as_json(language)["findings"]
+        for step in finding["next_steps"]
+    ]
+    return _csv(ACTIONS_COLUMNS, rows)
+
+
+def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    stream = StringIO(newline="")
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    return b"\xef\xbb\xbf" + stream.getvalue().encode("utf-8")
+
+
+def _cell(value: Any) -> Any:
+    """Text that a spreadsheet would take for a formula gets an apostrophe in front; numbers stay."""
+    if isinstance(value, str) and value.startswith(_FORMULA):
+        return "'" + value
+    return "" if value is None else value
