@@ -134,6 +134,7 @@ def test_a_typographic_minus_is_a_minus(tmp_path):
         ("1 2 3\n" * 9, "no comma, semicolon or tab"),
         (table(FRAME[:7]), "7 rows and 11 columns"),
         (table(FRAME[:, :7]), "9 rows and 7 columns"),
+        ("\t\n\t\n", "0 rows and 0 columns"),
         (",\n", "1 rows and 1 columns"),
         ("1," * (bounds.MAX_LINE_CHARACTERS // 2 + 1), "row 1: 262146 characters"),
         ("," * (bounds.MAX_PIXELS + 3 * bounds.MAX_SIDE), "more than 4194304 cells"),
@@ -238,6 +239,14 @@ def bomb() -> bytes:
     return patched(patched(content, 273, len(content)), 279, len(data)) + data
 
 
+def deep() -> bytes:
+    """A TIFF whose software tag becomes a depth of two planes."""
+    changed = patched(tiff(FRAME, byteorder="<"), 305, 2)
+    (start,) = struct.unpack_from("<I", changed, 4)
+    place = changed.index(struct.pack("<HHI", 305, 4, 1), start)
+    return changed[:place] + struct.pack("<H", 32997) + changed[place + 2 :]
+
+
 PLAIN = tiff(FRAME, byteorder="<")
 
 
@@ -258,6 +267,8 @@ PLAIN = tiff(FRAME, byteorder="<")
         (patched(PLAIN, 279, 8), "do not fit its directory"),
         (bomb(), "do not fit its directory"),
         (patched(tiff(FRAME, compression="deflate", byteorder="<"), 273, 8), "do not fit its directory"),
+        (deep(), "several planes in one page"),
+        (patched(tiff(FRAME, compression="deflate", byteorder="<"), 273, 9), "do not fit its directory"),
         (PLAIN[:6], "directory is damaged"),
         (PLAIN[:8] + b"\xff\xff" + PLAIN[10:], "directory is damaged"),
         (PLAIN[:40], "directory is damaged"),

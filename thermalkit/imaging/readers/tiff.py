@@ -28,6 +28,7 @@ _WHOLE = {1: "B", 3: "H", 4: "I"}
 _WIDTH, _LENGTH, _BITS, _COMPRESSION, _PHOTOMETRIC = 256, 257, 258, 259, 262
 _STRIP_OFFSETS, _SAMPLES, _STRIP_ROWS, _STRIP_BYTES = 273, 277, 278, 279
 _TILE_WIDTH, _TILE_LENGTH, _TILE_OFFSETS, _TILE_BYTES, _FORMAT = 322, 323, 324, 325, 339
+_DEPTHS = (32997, 32998)  # planes of a frame, of a tile
 _READ = {
     *(
         _WIDTH,
@@ -40,7 +41,7 @@ _READ = {
         _STRIP_ROWS,
         _STRIP_BYTES,
     ),
-    *(_TILE_WIDTH, _TILE_LENGTH, _TILE_OFFSETS, _TILE_BYTES, _FORMAT),
+    *(_TILE_WIDTH, _TILE_LENGTH, _TILE_OFFSETS, _TILE_BYTES, _FORMAT, *_DEPTHS),
 }
 _DEFLATED = (8, 32946)
 _LAYOUTS = {(1, 8), (1, 16), (1, 32), (2, 8), (2, 16), (2, 32), (3, 32), (3, 64)}  # sample format, bits
@@ -74,10 +75,7 @@ def stored_tiff(file: str, content: bytes) -> Stored:
     require_size(file, rows, columns)
     _require_numbers(file, directory)
     _require_honest_data(file, directory, content)
-    values = _decoded(file, content)
-    if values.shape != (rows, columns):
-        raise refusal(file, read="the TIFF data do not fit its directory", fix="Copy the file again.")
-    return Stored(values=values)
+    return Stored(values=_decoded(file, content, rows, columns))
 
 
 def _first_directory(content: bytes) -> _Directory:
@@ -108,6 +106,8 @@ def _require_numbers(file: str, directory: _Directory) -> None:
             allowed="one number per pixel",
             fix="A coloured picture carries no temperatures; export the temperatures from the camera.",
         )
+    if any(directory.one(tag, 1) != 1 for tag in _DEPTHS):
+        raise refusal(file, read="several planes in one page", allowed="rows and columns of one frame")
     layout = (directory.one(_FORMAT, 1), directory.one(_BITS, 1))
     if layout not in _LAYOUTS:
         raise refusal(
@@ -156,7 +156,7 @@ def _inflated_size(data: bytes, share: int) -> int:
         return -1
 
 
-def _decoded(file: str, content: bytes) -> FloatArray:
+def _decoded(file: str, content: bytes, rows: int, columns: int) -> FloatArray:
     import tifffile
 
     talk = logging.getLogger("tifffile")
@@ -164,7 +164,7 @@ def _decoded(file: str, content: bytes) -> FloatArray:
     talk.setLevel(logging.CRITICAL + 1)  # its remarks on damaged tags would reach the surveyor's terminal
     try:
         with tifffile.TiffFile(io.BytesIO(content)) as stored:
-            return np.array(stored.pages[0].asarray(), dtype=np.float64)
+            return np.array(stored.pages[0].asarray(), dtype=np.float64).reshape(rows, columns)
     except Exception as error:  # whatever the decoder makes of damaged data
         raise refusal(file, read="the TIFF data are damaged", fix="Copy the file again.") from error
     finally:
