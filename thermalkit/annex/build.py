@@ -19,7 +19,7 @@ from thermalkit.annex.history import decisions
 from thermalkit.annex.packing import page_script, page_style
 from thermalkit.annex.prose import fragment_html, remark_html
 from thermalkit.annex.tables import actions_csv, findings_csv
-from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html
+from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html, visible
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import run
 from thermalkit.errors import WritingError, printable
@@ -77,7 +77,7 @@ def page(
             policy=_policy(style, script),
         )
     )
-    return html.encode("utf-8")
+    return html.encode("utf-8", "replace")
 
 
 def write_annex(
@@ -111,7 +111,7 @@ def write_annex(
     text = json.dumps(shown.as_json(language), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
     made = {
         path: page(findings, site, record, language, further=further),
-        path.with_suffix(".json"): text.encode("utf-8"),
+        path.with_suffix(".json"): text.encode("utf-8", "replace"),
         path.with_suffix(".csv"): findings_csv(shown, language),
         path.with_suffix(".actions.csv"): actions_csv(shown, language),
     }
@@ -130,6 +130,7 @@ def _environment(words: Wording) -> Environment:
         loader=FileSystemLoader(_HERE / "templates"),
         autoescape=True,
         undefined=StrictUndefined,
+        finalize=lambda value: visible(value) if type(value) is str else value,
         trim_blocks=True,
         lstrip_blocks=True,
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from thermalkit.annex.photos import photo_uri
 from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_data, script_json
-from thermalkit.annex.wording import VERDICTS, Wording
+from thermalkit.annex.wording import VERDICTS, Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
 from thermalkit.glossary import Term
@@ -177,7 +177,7 @@ def _on_frame(
     room = frame.room.label if frame.room is not None else ""
     title = f"{room} – {picture.frame}" if room else picture.frame
     data = picture_data(picture, corrected(case, picture.frame), findings, words)
-    data["label"] = words.say("annex.picture-label", place=title)
+    data["label"] = visible(words.say("annex.picture-label", place=title))
     lines = [
         f"{line_label(line, words)} {words.number(line.temperature_degc, 1, 'degC')}"
         for line in picture.lines

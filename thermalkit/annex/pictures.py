@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.annex.packing import numbered, packed_frame, picture_json
-from thermalkit.annex.wording import Wording
+from thermalkit.annex.wording import Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Findings, Line, Picture
 from thermalkit.diagnosis.surface import FrameTemperatures, frame_temperatures
@@ -22,7 +22,7 @@ def corrected(case: Case, frame: str) -> FrameTemperatures:
 
 def marks_of(picture: Picture, rows: int) -> list[dict[str, Any]]:
     """Marks of a picture under the surveyor's own names, numbered in reading order."""
-    return numbered([{**mark.as_json(), "name": mark.id} for mark in picture.marks], rows)
+    return numbered([{**mark.as_json(), "name": visible(mark.id)} for mark in picture.marks], rows)
 
 
 def labels(language: str) -> dict[str, Any]:
@@ -69,7 +69,7 @@ def script_json(data: Mapping[str, Any]) -> str:
 def line_label(line: Line, words: Wording) -> str:
     """What a line means, without its temperature, which the picture writes beside it."""
     degrees = words.number(line.temperature_degc, 1, "degC")
-    return words.text(line.label).removesuffix(degrees).rstrip(" :")
+    return visible(words.text(line.label)).removesuffix(degrees).rstrip(" :")
 
 
 def _numbers(frame: str, findings: Findings, words: Wording) -> dict[str, list[str]]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from thermalkit.annex.wording import visible
+
 _TAGS = {
     *("a", "b", "blockquote", "br", "caption", "code", "dd", "del", "div", "dl", "dt", "em", "figcaption"),
     *("figure", "h1", "h2", "h3", "h4", "h5", "h6", "hr", "i", "img", "ins", "kbd", "li", "mark", "ol", "p"),
@@ -35,7 +37,7 @@ def remark_html(markdown: str) -> str:
     from markdown_it import MarkdownIt
 
     reader = MarkdownIt("commonmark", {"html": False}).enable("table").disable("image")
-    return _clean(reader.render(markdown), top=4)
+    return _clean(reader.render(visible(markdown)), top=4)
 
 
 def fragment_html(fragment: str) -> str:
@@ -51,6 +53,7 @@ def fragment_html(fragment: str) -> str:
     """
     from markdown_it import MarkdownIt
 
+    fragment = visible(fragment)
     if fragment.lstrip().startswith("<"):
         return _clean(fragment, top=3)
     return _clean(MarkdownIt("commonmark", {"html": True}).enable("table").render(fragment), top=3)

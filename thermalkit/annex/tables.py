@@ -68,7 +68,7 @@ def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(columns)
     writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
-    return b"\xef\xbb\xbf" + stream.getvalue().encode("utf-8")
+    return b"\xef\xbb\xbf" + stream.getvalue().encode("utf-8", "replace")
 
 
 def _cell(value: Any) -> Any:

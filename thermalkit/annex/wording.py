@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -19,6 +20,8 @@ SYMBOLS: Mapping[Verdict | None, str] = {
     "not indicated": "○",
     None: "–",
 }
+
+_HIDDEN = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +89,17 @@ class Wording:
     def moment(self, when: datetime) -> str:
         """Date and time with the offset they were written with."""
         return f"{self.day(when)}, {when:%H:%M} (UTC{when.isoformat()[-6:]})"
+
+
+def visible(text: str) -> str:
+    r"""Text in which nothing hides: what turns the direction of writing or controls a device is shown.
+
+    Examples
+    --------
+    >>> visible("dry\u202eyad")
+    'dry\ufffdyad'
+    """
+    return _HIDDEN.sub("\ufffd", text)
 
 
 def symbol_html(symbol: str) -> Markup:
