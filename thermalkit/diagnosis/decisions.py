@@ -42,7 +42,12 @@ class MarksOn:
         """Marks as a tuple of `Mark`."""
         if not isinstance(value, list):
             raise NotADecision(f"marks are a list, read: {value!r:.60}")
-        return tuple(_mark(item, case, self.frames(case)) for item in value)
+        marks = tuple(_mark(item, case, self.frames(case)) for item in value)
+        places = [(mark.frame, mark.id) for mark in marks]
+        for frame, id in places:
+            if places.count((frame, id)) > 1:
+                raise NotADecision(f"two marks on {frame!r:.40} are named {id!r:.40}; give each its own name")
+        return marks
 
 
 @dataclass(frozen=True, slots=True)

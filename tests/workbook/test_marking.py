@@ -1,0 +1,83 @@
+"""Marks as pictures and as numbers."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pytest import raises
+
+from thermalkit.diagnosis.decisions import NotADecision
+from thermalkit.record.store import read_record
+from thermalkit.workbook import open_session
+from thermalkit.workbook.marking import marks_text, marks_written
+
+coordinates = st.floats(-0.5, 99_999.0).map(lambda x: round(x, 3))
+marks = st.fixed_dictionaries(
+    {
+        "frame": st.just("corner"),
+        "id": st.text("abc :-.ä1", min_size=1, max_size=12).filter(lambda t: t == t.strip()),
+        "shape": st.sampled_from(["pin", "patch", "trace"]),
+        "points": st.lists(st.tuples(coordinates, coordinates).map(list), min_size=1, max_size=5),
+        "role": st.just("suspect"),
+    }
+)
+
+
+@given(st.lists(marks, max_size=4))
+def test_marks_written_as_numbers_are_read_back(drawn):
+    """Names with colons and spaces, and coordinates to a thousandth of a pixel, survive."""
+    assert marks_written(marks_text(drawn), "corner", "suspect") == drawn
+
+
+@pytest.mark.parametrize(
+    "line", ["corner 4,5", "corner: blob 4,5", "corner: pin", "corner: pin 4", "c: pin 4,x"]
+)
+def test_a_line_that_cannot_be_read_is_quoted(line):
+    """Whoever mistypes sees the line and how it is written."""
+    with raises(NotADecision, match=rf"This line cannot be read: {line}"):
+        marks_written(line, "corner", "suspect")
+
+
+@pytest.fixture
+def panel(site_folder):
+    session = open_session("damp", site_folder)
+    session.show("frames")._keep.click()
+    return session.show("suspect")
+
+
+def test_what_is_drawn_appears_as_numbers_and_is_kept(panel, site_folder):
+    """A pin drawn on the picture, named by the surveyor, is what the record holds."""
+    asking = panel._asking
+    asking._viewer.picture.marks = [
+        {"id": "pin-1", "name": "reveal", "number": 1, "shape": "pin", "points": [[20, 8]], "role": "suspect"}
+    ]
+    assert asking._numbers.value == "reveal: pin 20,8"
+    panel._keep.click()
+    kept = read_record(site_folder, "damp").last("suspect").value
+    assert kept == [
+        {"frame": "corner", "id": "reveal", "shape": "pin", "points": [[20, 8]], "role": "suspect"}
+    ]
+
+
+def test_what_is_typed_appears_on_the_picture(panel):
+    """The table is a second way in, not only a way out."""
+    panel._asking._numbers.value = "foot: trace 30,2 30,20"
+    (mark,) = panel._asking._viewer.picture.marks
+    assert (mark["id"], mark["name"], mark["points"]) == ("foot", "foot", [[30.0, 2.0], [30.0, 20.0]])
+    assert "corner: foot" in panel._asking._said.value
+
+
+def test_a_mistyped_line_is_told_at_once_and_refused_at_keep(panel, site_folder):
+    """The picture stays as it was; nothing is written."""
+    before = panel._asking._viewer.picture.marks
+    panel._asking._numbers.value = "foot; trace 30,2"
+    assert "cannot be read" in panel._asking._said.value
+    assert panel._asking._viewer.picture.marks == before
+    panel._keep.click()
+    assert "cannot be read" in panel._answer.value
+    assert read_record(site_folder, "damp").last("suspect") is None
+
+
+def test_the_picture_shows_the_temperatures_that_mean_something(panel):
+    """Dew point and mould criterion of the room are drawn as lines, with their words."""
+    labels = [line["label"] for line in panel._asking._viewer.picture.lines]
+    assert any("dew point" in label for label in labels)

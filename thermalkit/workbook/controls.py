@@ -1,0 +1,119 @@
+"""Widgets to answer a step, one per form of decision.
+
+A new form of decision registers its widget with `asked_by.register`; there is no list to edit. What
+an `Asking` holds is plain data, exactly what goes into the record.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import singledispatch
+from pathlib import Path
+from typing import Any, Protocol
+
+import anywidget
+import ipywidgets as widgets
+import traitlets
+
+from thermalkit.diagnosis.decisions import MarksOn, OneOf, SomeOf, Words
+from thermalkit.language import Sentence, render, say
+from thermalkit.workbook.question import Question
+
+HERE = Path(__file__).parent
+
+
+class Asking(Protocol):
+    """A control on the screen."""
+
+    widget: widgets.Widget
+
+    def value(self) -> Any:
+        """What is filled in, as plain data; NotADecision where it cannot be read."""
+
+    def fill_in(self, value: Any) -> None:
+        """Show a decision or a proposal."""
+
+
+class Choice(anywidget.AnyWidget):
+    """Radio buttons, or check boxes where several may be chosen, grouped under a legend."""
+
+    _esm = HERE / "choice.js"
+    legend = traitlets.Unicode().tag(sync=True)
+    options: traitlets.List[list[str]] = traitlets.List().tag(sync=True)
+    several = traitlets.Bool(False).tag(sync=True)
+    chosen = traitlets.List(traitlets.Unicode()).tag(sync=True)
+
+
+@singledispatch
+def asked_by(control: object, question: Question) -> Asking:
+    """The widget that asks a question of a form.
+
+    Raises
+    ------
+    TypeError
+        No widget is registered for this form.
+    """
+    raise TypeError(f"no widget asks for {type(control).__name__}")
+
+
+@asked_by.register
+def _one_of(control: OneOf, question: Question) -> Asking:
+    return AskChoice(question, control.options(question.case), several=False)
+
+
+@asked_by.register
+def _some_of(control: SomeOf, question: Question) -> Asking:
+    return AskChoice(question, control.options(question.case), several=True)
+
+
+@asked_by.register
+def _words(control: Words, question: Question) -> Asking:
+    return AskWords(question, control)
+
+
+@asked_by.register
+def _marks_on(control: MarksOn, question: Question) -> Asking:
+    from thermalkit.workbook.marking import AskMarks
+
+    return AskMarks(question, control)
+
+
+class AskChoice:
+    """One or several of some options."""
+
+    def __init__(self, question: Question, options: Mapping[str, Sentence], *, several: bool) -> None:
+        shown = [[id, render(text, question.language)] for id, text in options.items()]
+        self.widget = Choice(legend=question.title, options=shown, several=several)
+        self.fill_in(question.filled_in)
+
+    def value(self) -> Any:
+        """The id, or the list of ids."""
+        chosen = list(self.widget.chosen)
+        return chosen if self.widget.several else next(iter(chosen), None)
+
+    def fill_in(self, value: Any) -> None:
+        """Tick what is given."""
+        self.widget.chosen = list(value) if self.widget.several else [value]
+
+
+class AskWords:
+    """A text in Markdown."""
+
+    def __init__(self, question: Question, control: Words) -> None:
+        hint = render(say("workbook.markdown", longest=control.longest), question.language)
+        self.widget = widgets.Textarea(
+            description=render(say("workbook.text"), question.language),
+            placeholder=hint,
+            rows=6,
+            layout=widgets.Layout(width="100%"),
+            style={"description_width": "initial"},
+        )
+        self.fill_in(question.filled_in)
+
+    def value(self) -> Any:
+        """The text as it was typed."""
+        return self.widget.value
+
+    def fill_in(self, value: Any) -> None:
+        """Show a text."""
+        self.widget.value = value

@@ -1,0 +1,121 @@
+"""What a question is judged by: pictures with the temperatures that mean something, and conditions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import singledispatch
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+import ipywidgets as widgets
+
+from thermalkit.annex.photos import photo_uri
+from thermalkit.annex.pictures import corrected, labels
+from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.decisions import MarksOn
+from thermalkit.diagnosis.run import investigation
+from thermalkit.workbook.picture import Picture
+from thermalkit.workbook.question import Question
+
+if TYPE_CHECKING:
+    from thermalkit.diagnosis.finding import Remark
+
+
+@singledispatch
+def evidence_of(control: object, question: Question) -> list[widgets.Widget]:
+    """Conditions of the survey and the frames, for a question that is answered by looking at frames."""
+    if "frames" not in question.step.reads or not question.case.site.frames:
+        return []
+    conditions = widgets.HTML(conditions_html(question))
+    frames = tuple(question.case.site.frames)
+    viewer = FrameViewer(question, frames, lambda frame: picture_of(question, frame, read_only=True))
+    return [conditions, viewer.widget]
+
+
+@evidence_of.register
+def _none_beside_marks(control: MarksOn, question: Question) -> list[widgets.Widget]:
+    """Marks are asked for on the picture itself."""
+    return []
+
+
+class FrameViewer:
+    """One picture at a time, chosen from a list where there are several."""
+
+    def __init__(
+        self, question: Question, frames: tuple[str, ...], picture: Callable[[str], Picture]
+    ) -> None:
+        self._picture_of = picture
+        self._box = widgets.VBox()
+        words = Wording(question.language)
+        self.choice = widgets.Dropdown(
+            description=words.say("workbook.frame"), options=frames, layout={"width": "max-content"}
+        )
+        self.choice.layout.display = "" if len(frames) > 1 else "none"
+        self.widget = widgets.VBox([self.choice, self._box])
+        self.choice.observe(self._changed, "value")
+        self.show()
+
+    @property
+    def frame(self) -> str:
+        """Id of the frame that is shown."""
+        return str(self.choice.value)
+
+    def show(self) -> None:
+        """Draw the chosen frame anew."""
+        self.picture = self._picture_of(self.frame)
+        self._box.children = (self.picture,)
+
+    def _changed(self, change: Mapping[str, Any]) -> None:
+        self.show()
+
+
+def picture_of(
+    question: Question, frame: str, marks: list[dict[str, Any]] | None = None, **traits: Any
+) -> Picture:
+    """The picture of a frame: surface temperatures, lines of the investigation, its photo, marks."""
+    words, site = Wording(question.language), question.case.site
+    seen = corrected(question.case, frame)
+    photo = site.frames[frame].photo
+    return Picture(
+        seen.surface_degc,
+        interval=[list(row) for row in seen.table],
+        lines=_lines(question, frame, words),
+        photo=(photo and photo_uri(site.folder / photo)) or "",
+        marks=marks or [],
+        label=words.say("workbook.picture", frame=frame),
+        labels=labels(words.language),
+        locale=words.language,
+        **traits,
+    )
+
+
+def _lines(question: Question, frame: str, words: Wording) -> list[dict[str, Any]]:
+    """Temperatures that mean something on this frame."""
+    return [
+        {"temperature_degc": line.temperature_degc, "label": words.text(line.label)}
+        for picture in investigation(question.step.kind).pictures(question.case)
+        if picture.frame == frame
+        for line in picture.lines
+    ]
+
+
+def conditions_html(question: Question) -> str:
+    """The remarks of the survey as a table: what was noticed, on which frame, what it does."""
+    words = Wording(question.language)
+    remarks = investigation(question.step.kind).survey(question.case).remarks
+    if not remarks:
+        return f"<p>{escape(words.say('workbook.no-remarks'))}</p>"
+    heads = "".join(
+        f"<th scope='col'>{escape(words.say(f'annex.{id}'))}</th>" for id in ("remark", "concerns", "effect")
+    )
+    rows = "".join(_remark_row(remark, words) for remark in remarks)
+    return f"<table><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>"
+
+
+def _remark_row(remark: Remark, words: Wording) -> str:
+    cells = (
+        words.text(remark.statement),
+        remark.frame or words.say("annex.whole-visit"),
+        words.say(f"annex.effect.{remark.effect}"),
+    )
+    return "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in cells) + "</tr>"

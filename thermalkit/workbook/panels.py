@@ -1,0 +1,202 @@
+"""What a notebook shows: panels that look at the session again whenever a decision is kept."""
+
+from __future__ import annotations
+
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import ipywidgets as widgets
+
+from thermalkit.diagnosis.decisions import Step
+from thermalkit.errors import ThermalkitError
+from thermalkit.workbook.controls import HERE, Asking, asked_by
+from thermalkit.workbook.evidence import evidence_of
+from thermalkit.workbook.faces import findings_html, findings_text, step_html, step_text
+from thermalkit.workbook.question import Question
+
+if TYPE_CHECKING:
+    from thermalkit.workbook.session import Session
+
+WIDE, FITTING = {"width": "100%"}, {"width": "max-content"}
+
+
+class Frame(anywidget.AnyWidget):
+    """Style of the panels, and a fence for keys pressed in them."""
+
+    _esm = HERE / "frame.js"
+    _css = HERE / "panel.css"
+
+
+class Panel(widgets.VBox):  # type: ignore[misc]
+    """A part of a notebook that fills itself in again."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__()
+        self.session = session
+        self.add_class("thermalkit-panel")
+        self._frame = Frame()
+
+    def refresh(self) -> None:
+        """Look at the session again."""
+
+    def as_text(self) -> str:
+        """The same for somebody without a screen."""
+        return ""
+
+    def as_html(self) -> str:
+        """The same where no widgets can be drawn."""
+        return f"<p>{escape(self.as_text())}</p>"
+
+    def fill(self, *children: widgets.Widget) -> None:
+        """Put widgets into the panel."""
+        self.children = (self._frame, *children)
+
+    def __repr__(self) -> str:
+        """The text of the panel."""
+        return self.as_text()
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        view = super()._repr_mimebundle_(**kwargs)
+        return {**view, "text/plain": self.as_text(), "text/html": self.as_html()}
+
+
+class StepPanel(Panel):
+    """Evidence, a control filled in with decision or proposal, a reason, and *Keep*."""
+
+    def __init__(self, session: Session, step: Step) -> None:
+        super().__init__(session)
+        self.step = step
+        self._question: Question | None = None
+        self._asking: Asking | None = None
+        self._keeping = False
+        self._status = widgets.HTML()
+        self._answer = widgets.HTML()
+        self._reason = widgets.Text(
+            description=session.say("workbook.reason"),
+            placeholder=session.say("workbook.reason-hint"),
+            layout=WIDE,
+            style={"description_width": "initial"},
+        )
+        self._keep = widgets.Button(
+            description=session.say("workbook.keep"), button_style="primary", layout=FITTING
+        )
+        self._propose = widgets.Button(description=session.say("workbook.propose"), layout=FITTING)
+        self._keep.disabled = session.unattended
+        self._keep.on_click(self._kept)
+        self._propose.on_click(self._proposed)
+
+    def refresh(self) -> None:
+        """Ask, wait, or leave alone what is being edited."""
+        question = self.session.question(self.step)
+        waiting = self.session.waiting(self.step)
+        if question is None or (waiting and self.session.is_open(self.step.name)):
+            self._question = self._asking = None
+            self._status.value = step_html(self.session, self.step)
+            self.fill(self._status)
+            return
+        if self._asking is None or not (self._keeping or question.asks_the_same(self._question)):
+            self._ask(question)
+        self._question = question
+        self._status.value = step_html(self.session, self.step)
+
+    def as_text(self) -> str:
+        """The state of the step in one sentence."""
+        return step_text(self.session, self.step)
+
+    def as_html(self) -> str:
+        """The state of the step in one sentence."""
+        return step_html(self.session, self.step)
+
+    def _ask(self, question: Question) -> None:
+        """Draw evidence and control."""
+        control = question.step.control
+        self._asking = asked_by(control, question)
+        self._answer.value = ""
+        self._reason.value = question.entry.reason if question.entry and question.state == "decided" else ""
+        buttons = widgets.HBox([self._keep, self._propose, self._answer])
+        evidence = evidence_of(control, question)
+        self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons)
+
+    def _kept(self, button: widgets.Button) -> None:
+        """Write the decision; here only sentences change, so that the focus stays on the button."""
+        if self._asking is None:
+            return
+        self._keeping = True
+        try:
+            self.session.keep(self.step, self._asking.value(), self._reason.value)
+            self._answer.value = f"<span role='status'>{escape(self.session.say('workbook.written'))}</span>"
+        except ThermalkitError as error:
+            self._answer.value = f"<span role='alert'>{escape(str(error))}</span>"
+        finally:
+            self._keeping = False
+
+    def _proposed(self, button: widgets.Button) -> None:
+        if self._asking is not None and self._question is not None:
+            self._asking.fill_in(self._question.proposal)
+
+
+class FindingsPanel(Panel):
+    """What the investigation concludes, or what is still open."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._shown = widgets.HTML(layout=WIDE)
+        self.fill(self._shown)
+
+    def refresh(self) -> None:
+        """Conclude again."""
+        self._shown.value = self.as_html()
+
+    def as_text(self) -> str:
+        """The findings as lines of text."""
+        return self._open() or findings_text(self.session.concluded(), self.session.language)
+
+    def as_html(self) -> str:
+        """The findings for a screen."""
+        waits = self._open()
+        return (
+            f"<p>{escape(waits)}</p>"
+            if waits
+            else findings_html(self.session.concluded(), self.session.language)
+        )
+
+    def _open(self) -> str:
+        names = self.session.waiting()
+        return self.session.say("workbook.open", steps=self.session.titles(names)) if names else ""
+
+
+class AnnexPanel(Panel):
+    """A button that writes the annex."""
+
+    def __init__(self, session: Session, path: str | Path | None) -> None:
+        super().__init__(session)
+        self._path = path
+        self._button = widgets.Button(description=session.say("workbook.write-annex"), layout=FITTING)
+        self._said = widgets.HTML()
+        self._button.on_click(self._clicked)
+        self.fill(self._button, self._said)
+        if session.unattended:
+            self._clicked(self._button)
+
+    def refresh(self) -> None:
+        """An annex can be written once nothing is open."""
+        names = self.session.waiting()
+        self._button.disabled = bool(names)
+        if names or not self.session.unattended:
+            self._said.value = escape(self.as_text())
+
+    def as_text(self) -> str:
+        """What the button would do."""
+        names = self.session.waiting()
+        if names:
+            return self.session.say("workbook.open", steps=self.session.titles(names))
+        return self.session.say("workbook.annex-hint")
+
+    def _clicked(self, button: widgets.Button) -> None:
+        try:
+            path = self.session.write_annex(self._path)
+            self._said.value = escape(self.session.say("workbook.annex-written", path=str(path)))
+        except ThermalkitError as error:
+            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"

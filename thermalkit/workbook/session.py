@@ -1,0 +1,267 @@
+"""One investigation of one site, open in a notebook.
+
+A person who reads no code opens the notebook, all cells run once, and nothing has to be run again:
+
+- `show(step)` is a panel with the evidence, the proposal already filled in, a reason and *Keep*.
+- *Keep* writes the decision to the record at once. Every panel, also those further down, looks at
+  the record again and fills itself in; a panel whose question rests on open ones names them and
+  waits. What somebody is editing is left alone as long as its question stays the same.
+- `findings()` and `annex()` are panels too: they name what is open, and fill in when nothing is.
+
+So no cell of a shipped notebook halts for an open decision. Cells that a consultant adds and that
+compute with a decision use `decided(step)` or `concluded()`, which halt with one sentence.
+
+The steps are walked and the findings made by `diagnosis.run`, the loop of the command; nothing here
+knows an investigation. Unattended, open steps take their proposal and nothing is written.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from thermalkit.diagnosis.decisions import Case, Step
+from thermalkit.diagnosis.finding import Findings, OpenStep
+from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
+from thermalkit.errors import ThermalkitError, WritingError, printable
+from thermalkit.language import render, say
+from thermalkit.record.store import Entry, Record, read_record, replay, save_record, with_decision
+from thermalkit.site.folder import read_site
+from thermalkit.workbook.halt import Halt
+from thermalkit.workbook.question import Question
+
+if TYPE_CHECKING:
+    from thermalkit.site.survey import Site
+    from thermalkit.workbook.panels import AnnexPanel, FindingsPanel, Panel, StepPanel
+
+P = TypeVar("P", bound="Panel")
+PARAMETERS = ("site_folder", "unattended", "by")
+
+
+def open_session(
+    kind: str, site_folder: str | Path, *, unattended: bool = False, by: str = "", **unknown: object
+) -> Session:
+    """Read a site and its record and open an investigation of it.
+
+    Parameters
+    ----------
+    kind : str
+        Name of the investigation, such as "damp".
+    site_folder : path
+        The folder that holds `site.toml`.
+    unattended : bool
+        Take the proposal of every open step, write nothing to the record.
+    by : str
+        Who decides; the surveyor named in the site file where empty.
+
+    Raises
+    ------
+    Halt
+        Unknown kind or parameter, or the folder cannot be read; all problems in one text.
+    """
+    if unknown:
+        raise Halt(f"No such parameter: {', '.join(unknown)}. Allowed: {', '.join(PARAMETERS)}.")
+    if kind not in kinds():
+        raise Halt(f"No such investigation: {printable(str(kind))}. Allowed: {', '.join(kinds())}.")
+    try:
+        site = read_site(Path(site_folder))
+        record = read_record(site.folder, kind)
+    except ThermalkitError as error:
+        raise Halt(str(error)) from None
+    return Session(kind, site, record, unattended=unattended, by=by)
+
+
+class Session:
+    """A site, the record of one investigation, and the panels that show them."""
+
+    def __init__(
+        self, kind: str, site: Site, record: Record, *, unattended: bool = False, by: str = ""
+    ) -> None:
+        self.kind, self.site, self.record, self.unattended = kind, site, record, unattended
+        self.by = by or site.keys.surveyor.name or ""
+        self.language: str = site.keys.report.language
+        self._panels: list[Panel] = []
+        self._walk()
+
+    def show(self, step: str) -> StepPanel:
+        """The evidence of a step and a control to decide it."""
+        from thermalkit.workbook.panels import StepPanel
+
+        return self._shown(StepPanel(self, self._step(step)))
+
+    def findings(self) -> FindingsPanel:
+        """What the investigation concludes, or which steps are still open."""
+        from thermalkit.workbook.panels import FindingsPanel
+
+        return self._shown(FindingsPanel(self))
+
+    def annex(self, path: str | Path | None = None) -> AnnexPanel:
+        """A button that writes the annex; unattended, it is written at once."""
+        from thermalkit.workbook.panels import AnnexPanel
+
+        return self._shown(AnnexPanel(self, path))
+
+    def decided(self, step: str) -> Any:
+        """The decision of a step in the form its control gives, such as a tuple of `Mark`.
+
+        Unattended, the proposal stands in for an open decision.
+
+        Raises
+        ------
+        Halt
+            There is no such step, the question does not arise here, or it is still open.
+        """
+        name = self._step(step).name
+        if name not in self.case.decided:
+            raise Halt(self.say("workbook.not-asked"))
+        if self.is_open(name):
+            raise Halt(self.say("workbook.open-here", steps=self.titles((name,))))
+        return self.case.decided[name]
+
+    def concluded(self) -> Findings:
+        """The findings, the same as those of the command.
+
+        Raises
+        ------
+        Halt
+            Steps are open, and a person is to answer them.
+        """
+        if self.open_steps and not self.unattended:
+            raise Halt(self.say("workbook.open-here", steps=self.titles(self.waiting())))
+        return run(self.kind, self.site, replay(self.record))
+
+    def write_annex(self, path: str | Path | None = None) -> Path:
+        """Write the annex, its JSON and its CSV, as the command does.
+
+        Parameters
+        ----------
+        path : path, optional
+            The HTML file; `annex/<kind>.html` in the site folder otherwise.
+
+        Raises
+        ------
+        Halt
+            Steps are open, and a person is to answer them.
+        WritingError
+            It could not be written; what was there stays.
+        """
+        from thermalkit.annex.build import write_annex
+
+        findings = self.concluded()
+        target = Path(path) if path is not None else self.site.folder / "annex" / f"{self.kind}.html"
+        write_annex(target, findings, self.site, self.record)
+        return target
+
+    def keep(self, step: Step, value: Any, reason: str = "") -> None:
+        """Write a decision to the record and let every panel look again.
+
+        Raises
+        ------
+        NotADecision
+            The value is no answer to this step.
+        WritingError
+            The record could not be written, somebody else changed it, or nobody attends.
+        """
+        if self.unattended:
+            raise WritingError(self.say("workbook.unattended"))
+        step.control.checked(value, self.case)
+        proposal, inputs = self._asked[step.name]
+        self.record = save_record(
+            with_decision(
+                self.record,
+                step,
+                value,
+                proposed=proposal,
+                inputs=inputs,
+                reason=reason,
+                by=self.by,
+                at=datetime.now(UTC).replace(microsecond=0),
+            )
+        )
+        self._walk()
+        for panel in self._panels:
+            panel.refresh()
+
+    def question(self, step: Step) -> Question | None:
+        """What a panel asks now; None where the question does not arise."""
+        if step.name not in self.case.values:
+            return None
+        return Question(
+            step=step,
+            case=self.case,
+            proposal=self._asked[step.name][0],
+            entry=self.entry(step),
+            state=self._states.get(step.name, "decided"),
+            language=self.language,
+        )
+
+    def entry(self, step: Step) -> Entry | None:
+        """The last decision of a step that still is an answer to it."""
+        entry = self.record.last(step.name)
+        try:
+            if entry is not None:
+                step.control.checked(entry.value, self.case)
+        except ThermalkitError:
+            return None
+        return entry
+
+    def is_open(self, step: str) -> bool:
+        """Whether a person still has to answer a step."""
+        return step in self._states and not self.unattended
+
+    def waiting(self, step: Step | None = None) -> tuple[str, ...]:
+        """Open steps that a step rests on; all open steps where none is named."""
+        below: set[str] = set()
+        pending = list(step.uses) if step is not None else list(self._states)
+        while pending:
+            name = pending.pop()
+            if name not in below:
+                below.add(name)
+                pending += self._steps[name].uses
+        return tuple(name for name in self._steps if name in below and self.is_open(name))
+
+    def titles(self, steps: tuple[str, ...]) -> str:
+        """Steps by their titles, for a sentence."""
+        return "; ".join(render(self._steps[name].title, self.language) for name in steps)
+
+    def say(self, id: str, **values: Any) -> str:
+        """A sentence in the language of the site."""
+        return render(say(id, **values), self.language)
+
+    def _step(self, name: str) -> Step:
+        if name not in self._steps:
+            raise Halt(f"No such step: {printable(str(name))}. Allowed: {', '.join(self._steps)}.")
+        return self._steps[name]
+
+    def _shown(self, panel: P) -> P:
+        self._panels.append(panel)
+        panel.refresh()
+        return panel
+
+    def _walk(self) -> None:
+        """Answer every step from the record and note what was asked."""
+        self._asked: dict[str, tuple[Any, dict[str, Any]]] = {}
+        self.case = Case(site=self.site)
+        self._steps: dict[str, Step] = {step.name: step for step in investigation(self.kind).STEPS}
+        self.open_steps: tuple[OpenStep, ...] = walk(
+            self.kind, self.case, partial(self._answer, replay(self.record))
+        )
+        self._states = {opened.step: opened.state for opened in self.open_steps}
+
+    def _answer(self, replayed: Any, step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+        self._asked[step.name] = (proposal, inputs)
+        answer: Answer = replayed(step, proposal, inputs)
+        return answer
+
+    def _repr_html_(self) -> str:
+        from thermalkit.workbook.faces import overview_html
+
+        return overview_html(self)
+
+    def __repr__(self) -> str:
+        """What was found in the folder and what is missing, as text."""
+        from thermalkit.workbook.faces import overview_text
+
+        return overview_text(self)
