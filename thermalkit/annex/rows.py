@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from markupsafe import Markup
+
 from thermalkit.annex.content import terms_used
 from thermalkit.annex.history import Decision
-from thermalkit.annex.wording import Wording, symbol_html
+from thermalkit.annex.wording import Wording, symbol_html, visible
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.site import Site
 from thermalkit.site.model import InstrumentKeys
@@ -46,14 +48,14 @@ def looked_at(site: Site, words: Wording) -> Rows:
 
 
 def assumptions(findings: Findings, words: Wording) -> Rows:
-    """Rows of the table of assumptions that a result rests on."""
+    """Rows of the table of assumptions that a result rests on; sources are cited in English."""
     return [
         [
             words.either(row.title.id, row.name),
             words.plain(row.low, row.unit)
             if row.low == row.high
             else words.say("number.interval", low=words.plain(row.low), high=words.plain(row.high, row.unit)),
-            row.source,
+            Markup('<span lang="en">{}</span>').format(visible(row.source)),
         ]
         for row in findings.assumptions
     ]
