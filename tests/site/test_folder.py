@@ -191,10 +191,15 @@ def test_one_problem_names_place_and_fix(folder, old, new, place, words):
 def test_unreadable_toml_is_one_problem(folder, text, words):
     """Whatever the parser cannot take is said in one sentence, with line and column where known."""
     folder.toml(text)
-    (folder.path / "readings.csv").unlink()
     found = problems(folder)
     assert len(found) == 1
     assert words in str(*found.values())
+
+
+def test_instruments_of_an_unreadable_site_file_are_not_missed(folder):
+    """Rows raise no second problem where nothing is known of the instruments."""
+    folder.toml("format = ")
+    assert len(problems(folder)) == 1
 
 
 def test_unreadable_toml_does_not_hide_bad_readings(folder):

@@ -11,6 +11,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from thermalkit.errors import OutOfDomain, Problem, ReadingError
+from thermalkit.imaging.frame import mask_dead_pixels
 from thermalkit.imaging.readers import read_frame
 from thermalkit.site import files
 from thermalkit.site.fields import FileInFolder
@@ -158,7 +159,9 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
         reading.problems += error.problems
         return
     reading.notes += [f"{keys.file}: {words}" for words in result.assumed]
-    values = result.temperature_degc
+    values, dead = mask_dead_pixels(result.temperature_degc)
+    if dead:
+        reading.notes.append(f"{keys.file}: {dead} dead pixel{'s' if dead > 1 else ''} masked")
     rows, columns = values.shape
     reading.sizes[keys.id] = (rows, columns)
     if sum(r * c for r, c in reading.sizes.values()) > MOST_PIXELS:
@@ -218,6 +221,6 @@ def _read_readings(reading: _Reading, found: list[Entry]) -> tuple[ReadingRow, .
     listed = reading.raw.get("instruments")
     kinds: dict[str, str | None] = dict.fromkeys(listed) if isinstance(listed, dict) else {}
     kinds.update({str(e.location[1]): e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)})
-    rows, problems = readings_in(content, kinds)
+    rows, problems = readings_in(content, kinds if reading.raw else None)
     reading.problems += problems
     return rows

@@ -16,14 +16,13 @@ from thermalkit.site.problems import listed, nearest, number_hint, problems_of, 
 
 READINGS_FILE = "readings.csv"
 MOST_ROWS = 10_000
+Kinds = Mapping[str, str | None]
 _NUMBERS = ("value", "depth_mm", "height_mm")
 _SAME_UNIT = {"°C": "degC", "C": "degC"}
 _NEEDED = ("place", "quantity", "value", "unit")
 
 
-def readings_in(
-    content: bytes, instruments: Mapping[str, str | None]
-) -> tuple[tuple[ReadingRow, ...], list[Problem]]:
+def readings_in(content: bytes, instruments: Kinds | None) -> tuple[tuple[ReadingRow, ...], list[Problem]]:
     """Rows of a readings file, and everything wrong with it.
 
     Comma or semicolon; with semicolons a decimal comma is understood. Rows are counted as a
@@ -33,8 +32,9 @@ def readings_in(
     ----------
     content : bytes
         UTF-8, with or without byte order mark.
-    instruments : mapping
-        Kind of each listed instrument; None where it could not be understood.
+    instruments : mapping or None
+        Kind of each listed instrument, None where it could not be understood; no mapping at all
+        where the site file could not be read.
     """
     try:
         text = content.decode("utf-8-sig")
@@ -78,7 +78,10 @@ def _heading_problems(headings: list[str]) -> list[Problem]:
 
 
 def _rows(
-    table: Iterator[list[str]], headings: list[str], delimiter: str, instruments: Mapping[str, str | None]
+    table: Iterator[list[str]],
+    headings: list[str],
+    delimiter: str,
+    instruments: Kinds | None,
 ) -> Iterator[ReadingRow | Problem]:
     number = 1
     try:
@@ -98,7 +101,7 @@ def _rows(
 
 
 def _row(
-    number: int, cells: dict[str, str], delimiter: str, instruments: Mapping[str, str | None]
+    number: int, cells: dict[str, str], delimiter: str, instruments: Kinds | None
 ) -> Iterator[ReadingRow | Problem]:
     raw: dict[str, object] = {key: cell.strip() for key, cell in cells.items() if cell.strip()}
     for key in _NUMBERS:
@@ -126,7 +129,7 @@ def _number(cell: str, delimiter: str) -> object:
         return cell
 
 
-def _row_problems(raw: Mapping[str, object], instruments: Mapping[str, str | None]) -> Iterator[Problem]:
+def _row_problems(raw: Mapping[str, object], instruments: Kinds | None) -> Iterator[Problem]:
     """What single columns cannot tell: the range and unit of the quantity, the instrument."""
     name, value, instrument = raw.get("quantity"), raw.get("value"), raw.get("instrument")
     quantity = QUANTITIES.get(str(name))
@@ -136,7 +139,7 @@ def _row_problems(raw: Mapping[str, object], instruments: Mapping[str, str | Non
         yield _problem("value", f"{name} = {value:g} {quantity.unit}", f"{low:g} to {high:g}", fix)
     if quantity and raw.get("unit") in {q.unit for q in QUANTITIES.values()} - {quantity.unit}:
         yield _problem("unit", shown(raw["unit"]), f'"{quantity.unit}" for {name}')
-    if instrument is None:
+    if instrument is None or instruments is None:
         return
     if instrument not in instruments:
         fix = f"Listed: {listed(instruments)}." if instruments else "None is listed."
