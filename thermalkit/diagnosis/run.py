@@ -76,17 +76,29 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
     )
 
 
-def walk(kind: str, case: Case, answer: Answering) -> tuple[OpenStep, ...]:
-    """Answer every step of an investigation in its order; the steps left open."""
+def proposed(step: Step, case: Case) -> Any:
+    """The proposal of a step."""
+    return step.propose(case)
+
+
+def walk(
+    kind: str, case: Case, answer: Answering, propose: Callable[[Step, Case], Any] = proposed
+) -> tuple[OpenStep, ...]:
+    """Answer every step of an investigation in its order; the steps left open.
+
+    `propose` is for a screen that walks again and again and remembers proposals by their inputs.
+    """
     steps = investigation(kind).STEPS
-    return tuple(opened for step in steps if (opened := _answered(case, step, answer)))
+    return tuple(opened for step in steps if (opened := _answered(case, step, answer, propose)))
 
 
-def _answered(case: Case, step: Step, answer: Answering) -> OpenStep | None:
+def _answered(
+    case: Case, step: Step, answer: Answering, propose: Callable[[Step, Case], Any]
+) -> OpenStep | None:
     """Answer one step; a decision that is no answer (any more) is stale."""
     if not step.applies(case):
         return None
-    proposal = step.propose(case)
+    proposal = propose(step, case)
     given = answer(step, proposal, case.inputs(step))
     state, value = given.state, given.value
     try:

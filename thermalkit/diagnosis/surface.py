@@ -68,7 +68,7 @@ def view(case: Case, frame_id: str) -> View:
         offset_k=np.zeros(case.draws.size),
         band_um=band_um,
     )
-    offsets = [_offset_by_reference(case, settled, item) for item in _touching(case, frame_id)]
+    offsets = [_offset_by_reference(case, settled, *item) for item in _touching(case, frame_id)]
     offset_k = np.mean(offsets, axis=0) if offsets else _offset_as_specified(case, frame)
     return View(
         frame=frame,
@@ -170,18 +170,28 @@ def _offset_as_specified(case: Case, frame: SurveyFrame) -> FloatArray:
     return case.draws.rectangular(f"camera-accuracy {frame.keys.id}", width)
 
 
-def _touching(case: Case, frame_id: str) -> list[ReferenceKeys]:
-    """Reference readings on a marked place of the frame whose true temperature they tell."""
-    return [
-        item
-        for item in case.site.keys.references
-        if item.frame == frame_id and item.kind != "foil" and item.mark is not None
+def _touching(case: Case, frame_id: str) -> list[tuple[ReferenceKeys, Mark]]:
+    """Readings of the true temperature of a marked place on the frame, with the place.
+
+    A reading whose mark is not drawn yet waits.
+    """
+    readings = [r for r in case.site.keys.references if r.frame == frame_id and r.kind != "foil"]
+    marks = {mark.id: mark for mark in _marks_of(case, frame_id)}
+    return [(item, marks[item.mark]) for item in readings if item.mark in marks]
+
+
+def _marks_of(case: Case, frame_id: str) -> list[Mark]:
+    """Marks of the site file, then those decided, which take the place of one of the same name."""
+    written = [
+        Mark(frame=m.frame, id=m.id, shape=m.shape, points=m.points, role=m.role)
+        for m in case.site.marks(frame_id)
     ]
+    decided = [mark for step in ("suspect", "sound") for mark in case.decided.get(step, ())]
+    return written + [mark for mark in decided if mark.frame == frame_id]
 
 
-def _offset_by_reference(case: Case, seen: View, reference: ReferenceKeys) -> FloatArray:
+def _offset_by_reference(case: Case, seen: View, reference: ReferenceKeys, mark: Mark) -> FloatArray:
     """Apparent temperature seen at the reference less what it should have been, shape (draws,)."""
-    mark = _reference_mark(case, reference)
     read = reference.temperature_degc
     meter = case.site.keys.instruments[reference.instrument] if reference.instrument else None
     width = half_width(case, meter, "contact-accuracy", read)
@@ -190,12 +200,6 @@ def _offset_by_reference(case: Case, seen: View, reference: ReferenceKeys) -> Fl
         true_degc, seen.emissivity, seen.reflected_degc, band_um=seen.band_um
     )
     return statistics_of(case, mark).mean_degc - expected
-
-
-def _reference_mark(case: Case, reference: ReferenceKeys) -> Mark:
-    """Where the reading was taken, as the site file says."""
-    keys = next(m for m in case.site.keys.marks if (m.frame, m.id) == (reference.frame, reference.mark))
-    return Mark(frame=keys.frame, id=keys.id, shape=keys.shape, points=keys.points, role=keys.role)
 
 
 def _camera_value(case: Case, frame: SurveyFrame, key: str, assumed: str) -> float:

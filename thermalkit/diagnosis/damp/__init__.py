@@ -18,7 +18,7 @@ from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.moist_air import critical_surface_temperature_degc
 
-_VERDICT_IDS = {"indicated": "indicated", "not indicated": "not-indicated", "inconclusive": "inconclusive"}
+SATURATED_PERCENT = 100.0
 _SOURCES = {
     "damp.surface-humidity": ("source.surface-humidity", "source.radiation"),
     "damp.temperature-factor": ("source.temperature-factor", "source.radiation"),
@@ -129,8 +129,11 @@ def _judged(
 ) -> Finding:
     """A finding that holds the first quantity against a limit."""
     judged = verdict(quantities[0], limit)
+    is_wet = (
+        judged == "indicated" and limit.term.unit == "%" and quantities[0].measured.low > SATURATED_PERCENT
+    )
     statement = say(
-        f"{code}.{_VERDICT_IDS[judged]}",
+        f"{code}.{'condensing' if is_wet else judged.replace(' ', '-')}",
         place=_label(case, item),
         value=quantities[0].shown(),
         limit=Number(limit.value, limit.term.unit, limit.term.shown),
@@ -190,7 +193,14 @@ def _frames_without_places(case: Case) -> Iterator[Finding]:
 
 
 def _label(case: Case, item: Place) -> str:
-    return f"{_room_label(case, item.mark.frame)} / {item.mark.id}"
+    """Room and mark; the frame too where two marks of the room's frames share a name."""
+    mark, room = item.mark, _room_label(case, item.mark.frame)
+    alike = [
+        other
+        for other in case.decided["suspect"] + case.decided["sound"]
+        if other.id == mark.id and _room_label(case, other.frame) == room
+    ]
+    return f"{room} / {mark.id}" if len(alike) == 1 else f"{room} / {mark.frame} / {mark.id}"
 
 
 def _room_label(case: Case, frame: str) -> str:
