@@ -7,6 +7,7 @@ import pytest
 from IPython.core.interactiveshell import InteractiveShell
 from pytest import raises
 
+from thermalkit.diagnosis.damp import steps
 from thermalkit.diagnosis.run import run
 from thermalkit.record.store import read_record, replay
 from thermalkit.site.folder import read_site
@@ -137,6 +138,17 @@ def test_the_control_keeps_its_widgets_when_it_is_kept(site_folder):
     before = panel.children
     keep(panel)
     assert panel.children == before
+
+
+def test_a_proposal_is_computed_once_for_the_same_inputs(site_folder, monkeypatch):
+    """Keeping a step does not search the frames again for what rests on other answers."""
+    searched = []
+    before = steps.cold_places
+    monkeypatch.setattr(steps, "cold_places", lambda *args, **kw: searched.append(1) or before(*args, **kw))
+    session = open_session("damp", site_folder)
+    for name in ("frames", "limit", "remark"):
+        keep(session.show(name))
+    assert len(searched) == 1
 
 
 def test_back_to_the_proposal_fills_it_in_again(site_folder):

@@ -27,6 +27,7 @@ from thermalkit.diagnosis.finding import Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
 from thermalkit.errors import ThermalkitError, WritingError, printable
 from thermalkit.language import render, say
+from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.store import Entry, Record, read_record, replay, save_record, with_decision
 from thermalkit.site.folder import read_site
 from thermalkit.workbook.halt import Halt
@@ -83,6 +84,7 @@ class Session:
         self.by = by or site.keys.surveyor.name or ""
         self.language: str = site.keys.report.language
         self._panels: list[Panel] = []
+        self._proposals: dict[tuple[str, str], Any] = {}
         self._walk()
 
     def show(self, step: str) -> StepPanel:
@@ -246,9 +248,16 @@ class Session:
         self.case = Case(site=self.site)
         self._steps: dict[str, Step] = {step.name: step for step in investigation(self.kind).STEPS}
         self.open_steps: tuple[OpenStep, ...] = walk(
-            self.kind, self.case, partial(self._answer, replay(self.record))
+            self.kind, self.case, partial(self._answer, replay(self.record)), self._proposed
         )
         self._states = {opened.step: opened.state for opened in self.open_steps}
+
+    def _proposed(self, step: Step, case: Case) -> Any:
+        """A proposal follows from its inputs alone, so the same inputs are computed once."""
+        key = (step.name, fingerprint(case.inputs(step)))
+        if key not in self._proposals:
+            self._proposals[key] = step.propose(case)
+        return self._proposals[key]
 
     def _answer(self, replayed: Any, step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
         self._asked[step.name] = (proposal, inputs)
