@@ -10,46 +10,46 @@ from thermalkit.site import read_site, sections
 from thermalkit.site.fields import Keys, RoomId
 
 MODULE = '''
-"""[[samples]]: invented for a test."""
+"""[[borings]]: invented for a test."""
 from pydantic import Field
 from thermalkit.site.fields import Id, Keys, RoomId
 
-class SampleKeys(Keys):
-    """[[samples]]: drilled samples."""
+class BoringKeys(Keys):
+    """[[borings]]: invented."""
     id: Id = Field(description="Name.")
     room: RoomId | None = Field(None, description="Room.")
 
-TABLES = {"samples": SampleKeys}
-REPEATED = ("samples",)
+TABLES = {"borings": BoringKeys}
+REPEATED = ("borings",)
 '''
 
 
 @pytest.fixture
-def samples(tmp_path, monkeypatch):
+def borings(tmp_path, monkeypatch):
     (tmp_path / "more").mkdir()
-    (tmp_path / "more" / "samples.py").write_text(MODULE)
+    (tmp_path / "more" / "borings.py").write_text(MODULE)
     monkeypatch.setattr(sections, "__path__", [*sections.__path__, str(tmp_path / "more")])
     sections.site_model.cache_clear()
     yield
     sections.site_model.cache_clear()
 
 
-def test_added_file_is_a_section(samples, folder):
+def test_added_file_is_a_section(borings, folder):
     """Its table is read, its ids are checked, and nothing else had to change."""
-    folder.append('[[samples]]\nid = "s1"\nroom = "cellar"\n')
+    folder.append('[[borings]]\nid = "s1"\nroom = "cellar"\n')
     site = read_site(folder.path)
-    (model,) = {type(sample) for sample in site.keys.samples}
-    assert [sample.id for sample in site.sections(model)] == ["s1"]
-    folder.append('[[samples]]\nid = "s1"\nroom = "attic"\n')
+    (model,) = {type(boring) for boring in site.keys.borings}
+    assert [boring.id for boring in site.sections(model)] == ["s1"]
+    folder.append('[[borings]]\nid = "s1"\nroom = "attic"\n')
     with pytest.raises(ReadingError, match="Not listed under") as caught:
         read_site(folder.path)
-    assert {p.place for p in caught.value.problems} == {'samples[1].id ("s1")', 'samples[1].room ("s1")'}
+    assert {p.place for p in caught.value.problems} == {'borings[1].id ("s1")', 'borings[1].room ("s1")'}
 
 
 def test_without_the_file_the_table_is_unknown(folder):
     """A table that no section declares is refused."""
-    folder.append('[[samples]]\nid = "s1"\n')
-    with pytest.raises(ReadingError, match="samples: unknown key"):
+    folder.append('[[borings]]\nid = "s1"\n')
+    with pytest.raises(ReadingError, match="borings: unknown key"):
         read_site(folder.path)
 
 

@@ -74,7 +74,7 @@ def _understood(table: type[Keys], raw: Mapping[str, Any]) -> Keys | None:
 def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[Problem]:
     """Ids that are not listed, given twice, or of an instrument of the wrong kind."""
     yield from _repeated(raw)
-    known = {table: _ids(raw, table) for table in ("instruments", "rooms", "frames")}
+    known = {table: _ids(raw, table) for table in ("instruments", "rooms", "frames", "elements")}
     drawn = drawn_marks(raw)
     kinds = {e.location[1]: e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)}
     for entry in found:
