@@ -49,6 +49,11 @@ def test_nothing_active_is_left(html, clean):
             assert value.startswith(("https://", "http://", "mailto:", "data:image/png"))
 
 
+def test_what_a_script_or_style_says_is_gone_too():
+    """Their text would only puzzle a reader."""
+    assert fragment_html("<p>a</p><script>b()</script><style>c{}</style>") == "<p>a</p>"
+
+
 def test_pictures_stay_only_where_the_fragment_carries_them():
     """A picture as data stays, one to be fetched loses its address; each has a description."""
     assert fragment_html('<img src="data:image/png;base64,AAAA">').count("data:image/png") == 1

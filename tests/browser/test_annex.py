@@ -70,8 +70,8 @@ def test_annex_opens_offline_and_is_accessible(page, annex):
 
 def test_hover_reads_the_corrected_temperature_with_its_interval(page, case, tmp_path):
     """The readout at a pixel is the surface temperature there, within its interval, not the apparent one."""
-    from thermalkit.annex.pictures import corrected
     from thermalkit.diagnosis.decisions import Case
+    from thermalkit.diagnosis.surface import frame_temperatures
 
     site, record, findings = case
     path = tmp_path / "damp.html"
@@ -81,7 +81,7 @@ def test_hover_reads_the_corrected_temperature_with_its_interval(page, case, tmp
     canvas = figure.locator(".tk-marks")
     canvas.scroll_into_view_if_needed()
     box = canvas.bounding_box()
-    surface = corrected(Case(site=site), "bedroom-corner").surface_degc
+    surface = frame_temperatures(Case(site=site), "bedroom-corner").surface_degc
     apparent = site.frames["bedroom-corner"].apparent_degc
     rows, columns = surface.shape
     row, column = 200, 40
