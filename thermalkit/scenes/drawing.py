@@ -1,0 +1,48 @@
+"""A drawing that stands in for the photo of an invented wall."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+
+from thermalkit.scenes.picture import Seen
+from thermalkit.scenes.walls import OuterCorner
+
+_WIDTH_PX = 480
+_WALL = (226, 219, 204)
+_SHADED_WALL = (208, 200, 184)
+_PAPER = (250, 250, 250)
+_INK = (70, 70, 70)
+_FILLS = {
+    "skirting": (245, 243, 238),
+    "radiator": (240, 240, 240),
+    "furniture": (139, 103, 71),
+    "lamp": (248, 226, 140),
+    "metal plate": (165, 172, 178),
+}
+
+
+def drawn_photo(picture: Seen, caption: str = "DRAWING - invented, not a photo") -> bytes:
+    """JPEG of the same view in plain colours, captioned as a drawing."""
+    from PIL import Image, ImageDraw
+
+    rows, columns = picture.scene.shape
+    scale = _WIDTH_PX / columns
+    size = (_WIDTH_PX, round(rows * scale))
+    image = Image.new("RGB", size, _WALL)
+    pen = ImageDraw.Draw(image)
+    if isinstance(picture.scene.wall, OuterCorner):
+        corner_px = picture.scene.origin * columns * scale
+        pen.rectangle((corner_px, 0, *size), fill=_SHADED_WALL)
+        pen.line((corner_px, 0, corner_px, size[1]), fill=_INK, width=2)
+    for thing in picture.things:
+        if thing.hides:
+            top, below, left, right = (np.array(thing.box) * scale).tolist()
+            pen.rectangle((left, top, right, below), fill=_FILLS.get(thing.name, _WALL), outline=_INK)
+            pen.text((left + 4, top + 2), thing.name, fill=_INK)
+    pen.rectangle((0, 0, size[0], 16), fill=_PAPER)
+    pen.text((4, 2), caption, fill=_INK)
+    stream = io.BytesIO()
+    image.save(stream, "JPEG", quality=80)
+    return stream.getvalue()
