@@ -10,6 +10,7 @@ from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_d
 from thermalkit.annex.wording import VERDICTS, Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
+from thermalkit.diagnosis.run import case_of
 from thermalkit.glossary import Term
 from thermalkit.site import Site, SurveyFrame
 
@@ -151,7 +152,7 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
 
 def views(found: tuple[Place, ...], findings: Findings, site: Site, words: Wording) -> tuple[View, ...]:
     """Places by the frame they are seen on, then pictures on which nothing was found."""
-    case = Case(site=site, values=dict(findings.decisions))
+    case = case_of(findings, site)
     groups: dict[tuple[str, str], list[Place]] = {}
     for place in found:
         frame = place.lead.frame

@@ -8,6 +8,7 @@ from typing import Any
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.run import case_of, investigation, kinds
 from thermalkit.record.store import Record
 from thermalkit.site import Site
 
@@ -30,7 +31,7 @@ class Decision:
 def decisions(record: Record, findings: Findings, site: Site, words: Wording) -> tuple[Decision, ...]:
     """Every entry of the record in its order, changes of mind included."""
     steps = {step.name: step for step in _steps(findings.kind)}
-    case = Case(site=site, values=dict(findings.decisions))
+    case = case_of(findings, site)
     opened = {step.step for step in findings.open_steps}
     shown = []
     for entry in record.entries:
@@ -54,8 +55,6 @@ def decisions(record: Record, findings: Findings, site: Site, words: Wording) ->
 
 
 def _steps(kind: str) -> tuple[Step, ...]:
-    from thermalkit.diagnosis.run import investigation, kinds
-
     return tuple(investigation(kind).STEPS) if kind in kinds() else ()
 
 

@@ -76,6 +76,20 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
     )
 
 
+def case_of(findings: Findings, site: Site) -> Case:
+    """The case as it stood when findings were reached, for whoever shows them."""
+    case = Case(site=site)
+
+    def as_reached(step: Step, case: Case) -> Any:
+        return findings.decisions[step.name] if step.name in findings.decisions else step.propose(case)
+
+    def taken(step: Step, value: Any, inputs: dict[str, Any]) -> Answer:
+        return Answer(value=value, state="decided")
+
+    walk(findings.kind, case, taken, as_reached)
+    return case
+
+
 def proposed(step: Step, case: Case) -> Any:
     """The proposal of a step."""
     return step.propose(case)
