@@ -2,6 +2,8 @@
 
 import base64
 import io
+import shutil
+import subprocess
 
 import numpy as np
 import pytest
@@ -196,13 +198,13 @@ class TestSeeing:
         assert page.evaluate("[window.pictures[0].zoom, window.pictures[0].left]") == [1, 0]
 
     def test_an_isotherm_runs_where_its_temperature_is(self, show):
-        """On a plane field the 20 degC line is row + column = 100 (geometry)."""
-        page = show(picture(lines=[{"temperature_degc": 20.0, "label": "dew point"}]))
+        """On a plane field the 20.03 degC line is row + column = 100.3 (geometry)."""
+        page = show(picture(lines=[{"temperature_degc": 20.03, "label": "dew point"}]))
         assert page.locator(".tk-lines").text_content().replace("\u00a0", " ") == "dew point 20.0 °C"
         longest = np.array(page.evaluate("window.pictures[0].lines[0].longest"))
         inside = longest[5:-5] - 0.5
         assert len(longest) > 100
-        assert np.allclose(inside.sum(axis=1), 100, atol=0.01)
+        assert np.allclose(inside.sum(axis=1), 100.3, atol=0.01)
 
     def test_a_line_that_is_not_reached_says_so(self, show):
         page = show(picture(lines=[{"temperature_degc": 2.0, "label": "dew point"}]))
@@ -322,6 +324,7 @@ class TestMarkingWithTheMouse:
         page.get_by_label("Role", exact=True).select_option("sound")
         assert [(mark["name"], mark["role"]) for mark in marks(page)] == [("behind the bed", "sound")]
         assert page.get_by_role("row", name="behind the bed").count() == 1
+        assert "sound place, dashed" in page.locator(".tk-table").inner_text()
         tool(page, "Delete")
         assert marks(page) == []
 
@@ -332,7 +335,11 @@ class TestMarkingWithTheMouse:
         click(page, 70, 100)
         tool(page, "Pin")
         click(page, 20, 20)
-        assert outlines(page) == [("pin", [[20, 20]])]
+        tool(page, "Trace")
+        click(page, 60, 20)
+        click(page, 60, 40)
+        tool(page, "Finish")
+        assert outlines(page) == [("pin", [[20, 20]]), ("trace", [[60, 20], [60, 40]])]
 
     def test_suggestions_become_marks_or_go(self, show):
         other = {**SUGGESTED, "id": "s2", "points": [[80, 80], [80, 90], [95, 90]]}
@@ -498,6 +505,19 @@ class TestUntrustedText:
         assert page.locator(".tk-table bdi").first.text_content() == HOSTILE
         assert "\u202e" not in page.locator(".tk-table").text_content()
 
+    def test_ids_are_not_names_of_built_in_things(self, show):
+        page = show(picture(marks=[{**SUGGESTED, "id": "__proto__"}], numbers={"constructor": ["x"]}))
+        assert page.locator(".tk-table tbody td").last.inner_text() == ""
+
+    def test_labels_of_the_wrong_kind_are_ignored(self, show):
+        page = show(picture(labels={"keysRead": {"a": 1}, "whole": ["x"], "full": "Ganz"}))
+        assert page.get_by_role("button", name="Whole picture").count() == 1
+        assert page.get_by_role("button", name="Ganz").count() == 1
+
+    def test_one_bad_picture_does_not_stop_the_next(self, show):
+        page = show({"marks": 3}, picture())
+        assert page.locator("figure").first.inner_text().startswith("The temperatures of this picture cannot")
+
     def test_broken_marks_are_left_out(self, show):
         broken = [{"id": "x"}, {**SUGGESTED, "points": [["a", "b"]]}, {**SUGGESTED, "shape": "blob"}, None]
         page = show(picture(marks=[*broken, SUGGESTED]))
@@ -568,3 +588,20 @@ class TestPage:
         assert "1 cold edge" in text.replace("\u2068", "").replace("\u2069", "")
         assert "Whole picture" not in text
         assert max(image.image.width for image in document.pages[0].images) >= COLUMNS
+
+    def test_print_does_not_cover_the_colours(self, show, tmp_path):
+        """The marks lie on a sheet of their own, which must stay clear on paper."""
+        from PIL import Image
+
+        renderer = shutil.which("pdftoppm")
+        if renderer is None:
+            pytest.skip("no pdftoppm on this machine")
+        page = show(picture(read_only=True, bar={"low": 40, "high": 41}))  # all of it the first colour
+        file = tmp_path / "page.pdf"
+        page.pdf(format="A4", path=file)
+        subprocess.run([renderer, "-r", "48", "-png", file, tmp_path / "sheet"], check=True)
+        sheet = np.asarray(Image.open(next(tmp_path.glob("sheet*.png"))).convert("RGB")).astype(int)
+        dark = np.abs(sheet - [0x00, 0x22, 0x4E]).sum(axis=2) < 40
+        # 400 of the 794 CSS pixels of the sheet's width, three quarters of that high: our style sheet.
+        expected = (400 * sheet.shape[1] / 794) ** 2 * ROWS / COLUMNS
+        assert dark.sum() > 0.97 * expected

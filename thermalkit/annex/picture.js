@@ -47,6 +47,7 @@ export const LABELS = {
   marks: "Marked places",
   suggested: "suggested",
   unnamed: "unnamed {shape}",
+  role_sound: "sound place, dashed",
   shape_pin: "pin",
   shape_patch: "patch",
   shape_trace: "trace",
@@ -69,7 +70,7 @@ export const LABELS = {
   keysMark: [
     ["P  R  O  T  M", "pin, rectangle, outline, trace, move/edit"],
     ["Enter", "set a point; twice at one place, or F: finish; Esc: cancel"],
-    ["[  ]", "previous, next place; Esc: none"],
+    ["[  ]  or  ,  .", "previous, next place; Esc: none"],
     ["Arrows", "with a place chosen (M): move it; V: next corner, Alt + arrows: move that corner"],
     ["N  Delete", "rename, delete the chosen place"],
     ["A  X", "accept, dismiss the suggestion"],
@@ -325,7 +326,7 @@ function plain(text, most = 200) {
 }
 
 function filled(template, values) {
-  return template.replace(/\{(\w+)\}/g, (whole, key) => (key in values ? values[key] : whole));
+  return template.replace(/\{(\w+)\}/g, (whole, key) => (Object.hasOwn(values, key) ? values[key] : whole));
 }
 
 function numberFormat(locale, digits) {
@@ -366,7 +367,8 @@ class PictureView {
     this.readOnly = data.read_only === true;
     this.words = { ...LABELS };
     for (const [key, value] of Object.entries(data.labels ?? {})) {
-      if (key in LABELS && typeof value === typeof LABELS[key]) this.words[key] = value;
+      const known = Object.hasOwn(LABELS, key) && typeof value === typeof LABELS[key];
+      if (known && Array.isArray(value) === Array.isArray(LABELS[key])) this.words[key] = value;
     }
     this.format = numberFormat(data.locale, 1);
     this.unit = data.difference ? "K" : "°C";
@@ -589,7 +591,7 @@ class PictureView {
     this.limits = { low: low[1], high: high[1] };
     return node(
       "div", { class: "tk-limits" }, ...low, ...high, node("span", { text: this.unit }),
-      this.button("fit", words.barReset, () => this.setBar(usualBar(this.temperatures, this.data.difference))),
+      this.button("fit", words.barReset, () => this.temperatures && this.setBar(usualBar(this.temperatures, this.data.difference))),
     );
   }
 
@@ -714,7 +716,7 @@ class PictureView {
 
   showBar() {
     for (const end of ["low", "high"]) {
-      this.limits[end].value = String(this.bar[end]);
+      this.limits[end].value = String(Math.round(this.bar[end] * 100) / 100);
       this.limits[end].setAttribute("aria-invalid", "false");
       const handle = this.handles[end];
       handle.setAttribute("aria-valuenow", String(this.bar[end]));
@@ -784,6 +786,7 @@ class PictureView {
   }
 
   look(zoom, left, top) {
+    if (!this.width) return;
     this.zoom = Math.min(Math.max(zoom, 1), Math.max(1, (40 * this.columns) / this.width));
     const most = (size) => size - size / this.zoom;
     this.left = Math.min(Math.max(left, 0), most(this.columns));
@@ -1308,15 +1311,16 @@ class PictureView {
           if (!this.readOnly && this.tool !== "select") this.useTool("select");
           this.choose(mark.id);
         });
-        row = { head: node("th", { scope: "row" }), name: node("bdi"), readings: node("td"), choose };
+        row = { head: node("th", { scope: "row" }), name: node("bdi"), role: node("div"), readings: node("td"), choose };
         choose.append(row.name);
-        row.line = node("tr", { "data-mark": mark.id }, row.head, node("td", {}, choose), row.readings);
+        row.line = node("tr", {}, row.head, node("td", {}, choose, row.role), row.readings);
         this.tableRows.set(mark.id, row);
       }
       const name = plain(mark.name) || filled(this.words.unnamed, { shape: this.words[`shape_${mark.shape}`] });
-      const texts = suggested ? [this.words.suggested] : this.numbers[mark.id] ?? mark.numbers ?? [];
+      const texts = suggested ? [this.words.suggested] : (Object.hasOwn(this.numbers, mark.id) ? this.numbers[mark.id] : mark.numbers) ?? [];
       put(row.head, number);
       put(row.name, name);
+      put(row.role, mark.role === "sound" ? this.words.role_sound : "");
       row.choose.setAttribute("aria-pressed", String(mark.id === this.chosen));
       row.line.classList.toggle("tk-chosen", mark.id === this.chosen);
       const lines = (Array.isArray(texts) ? texts : [texts]).map((text) => plain(text));
@@ -1677,10 +1681,14 @@ export function hydrate(root) {
     const source = figure.querySelector('script[type="application/json"]');
     if (!source) continue;
     const caption = figure.querySelector("figcaption");
-    const data = JSON.parse(source.textContent);
     const place = node("div");
     figure.insertBefore(place, caption);
-    views.push(drawPicture(place, { read_only: true, ...data, label: data.label || caption?.textContent }));
+    try {
+      const data = JSON.parse(source.textContent);
+      views.push(drawPicture(place, { read_only: true, ...data, label: data.label || caption?.textContent }));
+    } catch {
+      place.textContent = LABELS.damaged; // one bad picture must not keep the others from being drawn
+    }
   }
   return views;
 }
