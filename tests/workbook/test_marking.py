@@ -81,3 +81,19 @@ def test_the_picture_shows_the_temperatures_that_mean_something(panel):
     """Dew point and mould criterion of the room are drawn as lines, with their words."""
     labels = [line["label"] for line in panel._asking._viewer.picture.lines]
     assert any("dew point" in label for label in labels)
+
+
+def test_a_mark_shows_what_would_be_found_there_as_soon_as_it_is_drawn(panel, site_folder):
+    """Readings stand in the picture's table under the picture's own id; nothing is written."""
+    panel._asking._viewer.picture.marks = [
+        {"id": "pin-1", "name": "reveal", "number": 1, "shape": "pin", "points": [[24, 8]], "role": "suspect"}
+    ]
+    readings = panel._asking._viewer.picture.numbers["pin-1"]
+    assert any(text.startswith("surface temperature: ") for text in readings)
+    assert read_record(site_folder, "damp").last("suspect") is None
+
+
+def test_marks_that_are_no_answer_yet_show_no_readings(panel):
+    """Two places of one name wait for another name."""
+    panel._asking._numbers.value = "corner: pin 24,8\ncorner: pin 20,8"
+    assert panel._asking._viewer.picture.numbers == {}

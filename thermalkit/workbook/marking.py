@@ -9,9 +9,12 @@ from typing import Any
 
 import ipywidgets as widgets
 
+from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn, NotADecision
+from thermalkit.errors import ThermalkitError
 from thermalkit.language import render, say
 from thermalkit.workbook.evidence import FrameViewer, picture_of
+from thermalkit.workbook.faces import quantity_text
 from thermalkit.workbook.picture import Picture
 from thermalkit.workbook.question import Question
 
@@ -160,14 +163,30 @@ class AskMarks:
 
     def _follow_marks(self, change: Mapping[str, Any] | None = None) -> None:
         """Numbers and summary say what the marks are now."""
+        frame = self._viewer.frame
         self._following = True
-        self._numbers.value = marks_text(self._marks[self._viewer.frame])
+        self._numbers.value = marks_text(self._marks[frame])
         self._following = False
+        self._viewer.picture.numbers = self._readings(frame)
         none = self._say("workbook.none")
         each = (
             f"{frame}: {', '.join(m['id'] for m in marks) or none}" for frame, marks in self._marks.items()
         )
         self._said.value = escape(self._say("workbook.marks", marks="; ".join(each)))
+
+    def _readings(self, frame: str) -> dict[str, list[str]]:
+        """What would be found at each mark of a frame as it is now, by the picture's own ids."""
+        marks, words = self._marks[frame], Wording(self._question.language)
+        try:
+            found = self._question.conclude(marks)
+        except ThermalkitError:
+            return {}
+        texts: dict[str, list[str]] = {mark["id"]: [] for mark in marks}
+        for finding in found:
+            if finding.frame == frame and finding.mark in texts:
+                texts[finding.mark] += [quantity_text(item, words) for item in finding.quantities]
+        drawn = self._viewer.picture.marks
+        return {seen["id"]: texts[mark["id"]] for seen, mark in zip(drawn, marks, strict=True)}
 
     def _say(self, id: str, **values: str) -> str:
         return render(say(id, **values), self._question.language)

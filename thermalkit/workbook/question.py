@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from thermalkit.diagnosis.decisions import Case, Step
+from thermalkit.diagnosis.finding import Finding
 from thermalkit.language import render
 from thermalkit.record.store import Entry
 
@@ -15,6 +17,7 @@ class Question:
     """A step with what is proposed and what was decided so far.
 
     `state` is "decided", "missing" or "stale"; `entry` is the last decision that can still be shown.
+    `conclude` tells what would be found with another answer, while somebody still tries.
     """
 
     step: Step
@@ -23,6 +26,7 @@ class Question:
     entry: Entry | None
     state: str
     language: str
+    conclude: Callable[[Any], tuple[Finding, ...]] = lambda value: ()
 
     @property
     def title(self) -> str:

@@ -17,13 +17,14 @@ knows an investigation. Unattended, open steps take their proposal and nothing i
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from thermalkit.diagnosis.decisions import Case, Step
-from thermalkit.diagnosis.finding import Findings, OpenStep
+from thermalkit.diagnosis.finding import Finding, Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
 from thermalkit.errors import ThermalkitError, WritingError, printable
 from thermalkit.language import render, say
@@ -197,6 +198,7 @@ class Session:
             entry=self.entry(step),
             state=self._states.get(step.name, "decided"),
             language=self.language,
+            conclude=partial(self._concluded_with, step),
         )
 
     def entry(self, step: Step) -> Entry | None:
@@ -231,6 +233,11 @@ class Session:
     def say(self, id: str, **values: Any) -> str:
         """A sentence in the language of the site."""
         return render(say(id, **values), self.language)
+
+    def _concluded_with(self, step: Step, value: Any) -> tuple[Finding, ...]:
+        """Findings as they would be with another answer to one step; nothing is decided by asking."""
+        decided = {**self.case.decided, step.name: step.control.checked(value, self.case)}
+        return tuple(investigation(self.kind).findings(replace(self.case, decided=decided)))
 
     def _step(self, name: str) -> Step:
         if name not in self._steps:
