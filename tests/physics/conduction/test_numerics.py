@@ -99,6 +99,18 @@ def test_temperature_is_read_from_within_a_material_or_a_surface():
     assert np.isnan(field.temperature_degc((0.05, 0.5), "stone"))
 
 
+def test_held_surface_reads_as_it_is_held():
+    """Between unequal cells too, where the heat flows sideways."""
+    body = Body(graded_edges_m([0.0, 0.2, 1.0], 0.01, 1.5), np.linspace(0.0, 0.2, 11))
+    body.paint([None, None], STONE)
+    body.heat([(0.0, 0.2), None], 1000.0)
+    body.expose(1, "low", "ice")
+    field = steady(body, {"ice": 0.0}).at({"ice": 0.0})
+    along = [(x, 0.0) for x in body.edges_m[0]]
+    assert field.temperature_degc(along, "ice") == approx(np.zeros(len(along)), abs=1e-9)
+    assert field.cells_degc.max() > 10.0
+
+
 def test_surface_says_where_it_looks():
     surface = steady(wall(), {"inside": 0.13, "outside": 0.04}).at({"inside": 20.0, "outside": 0.0})
     inside, outside = surface.surface("inside"), surface.surface("outside")

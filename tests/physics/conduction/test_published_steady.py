@@ -94,6 +94,7 @@ def test_case_2_within_printed_tolerance_and_a_tighter_one():
     assert field.heat_flow_w("inside") == approx(9.488, abs=0.03)
     assert found == approx(converged, abs=0.04)
     assert field.imbalance() < 1e-6
+    assert field.temperature_degc((15 * MM, 36.5 * MM)) == approx(converged[6], abs=0.04)
 
 
 def test_tighter_tolerance_of_case_2_sees_the_web_at_the_wrong_end():
