@@ -157,9 +157,9 @@ def _places(relief: _Relief, most: int) -> list[Suggestion]:
     if not cold.any():
         return []
     # A dip inside a place counts as a place of its own only where it is as deep as one.
-    minima = h_minima(difference, relief.least_k)  # type: ignore[no-untyped-call]
+    minima = h_minima(difference, relief.least_k)
     markers, _ = ndimage.label(minima, np.ones((3, 3)))
-    basins = watershed(difference, markers, mask=cold)  # type: ignore[no-untyped-call]
+    basins = watershed(difference, markers, mask=cold)
     found = [
         _place_of_basin(relief, difference, basins == number) for number in range(1, int(basins.max()) + 1)
     ]

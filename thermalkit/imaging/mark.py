@@ -60,7 +60,7 @@ def mark_mask(mark: Mark, shape: tuple[int, int]) -> NDArray[np.bool_]:
         row, column = np.rint(np.clip(points[0], -9, np.add(shape, 9))).astype(int)
         mask[max(row - 1, 0) : max(row + 2, 0), max(column - 1, 0) : max(column + 2, 0)] = True
     elif mark.shape == "patch":
-        mask[polygon(points[:, 0], points[:, 1], shape)] = True  # type: ignore[no-untyped-call]
+        mask[polygon(points[:, 0], points[:, 1], shape)] = True
         near = np.rint(np.clip(points, -9, np.add(shape, 9))).astype(int)
         inside = np.all((near >= 0) & (near < shape), axis=1)
         mask[tuple(near[inside].T)] = True

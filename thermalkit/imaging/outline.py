@@ -27,11 +27,11 @@ def outline(region: NDArray[np.bool_], most: int = MOST_CORNERS) -> FloatArray:
     """
     from skimage.measure import approximate_polygon, find_contours
 
-    contours = find_contours(np.pad(region.astype(np.float64), 1), 0.5)  # type: ignore[no-untyped-call]
+    contours = find_contours(np.pad(region.astype(np.float64), 1), 0.5)
     contour = max(contours, key=len) - 1.0
     tolerance = 0.5
     while tolerance < max(region.shape):
-        corners = approximate_polygon(contour, tolerance)[:-1]  # type: ignore[no-untyped-call]
+        corners = approximate_polygon(contour, tolerance)[:-1]
         if len(corners) <= most:
             break
         tolerance *= 1.25
