@@ -129,6 +129,47 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """What an axis of a chart shows; times are ISO 8601 texts, categories texts."""
+
+    title: Sentence
+    unit: str = ""
+    kind: Literal["number", "time", "category"] = "number"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """One line, set of points or set of bars of a chart; a gap in the data is None.
+
+    `low` and `high`, where given, bound a 95 % band round `y`.
+    """
+
+    name: Sentence
+    x: tuple[float | str, ...]
+    y: tuple[float | None, ...]
+    style: Literal["line", "points", "bars"] = "line"
+    low: tuple[float | None, ...] = ()
+    high: tuple[float | None, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chart:
+    """Data of a chart, drawn the same in workbook and annex, with its words for who cannot see it.
+
+    `limits` are level lines: a value of the y axis and what it means.
+    """
+
+    id: str
+    title: Sentence
+    summary: Sentence
+    x: Axis
+    y: Axis
+    series: tuple[Series, ...]
+    limits: tuple[tuple[float, Sentence], ...] = ()
+    place: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class OpenStep:
     """A step without a valid decision: never answered, or answered before its inputs changed."""
 
@@ -148,6 +189,7 @@ class Findings:
     survey: Survey
     findings: tuple[Finding, ...]
     pictures: tuple[Picture, ...] = ()
+    charts: tuple[Chart, ...] = ()
     assumptions: tuple[Assumption, ...] = ()
     open_steps: tuple[OpenStep, ...] = ()
     decisions: dict[str, Any] = field(default_factory=dict)

@@ -40,7 +40,9 @@ def kinds() -> tuple[str, ...]:
 
 
 def investigation(kind: str) -> ModuleType:
-    """The module of an investigation: `STEPS`, `survey(case)`, `findings(case)`, `pictures(case)`.
+    """The module of an investigation.
+
+    It has `STEPS`, `survey(case)`, `findings(case)`, `pictures(case)`, and `charts(case)` where it has any.
 
     Raises
     ------
@@ -70,6 +72,7 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
         survey=module.survey(case),
         findings=found,
         pictures=tuple(module.pictures(case)),
+        charts=tuple(module.charts(case)) if hasattr(module, "charts") else (),
         assumptions=case.assumptions_used(),
         open_steps=open_steps,
         decisions=dict(case.values),
