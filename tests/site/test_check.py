@@ -108,6 +108,6 @@ def test_most_useful_first(folder):
 def test_outdoor_logger_stands_for_readings(full):
     """A logger outdoors gives the air and its mean."""
     full.replace("mean_24h_air_temperature_degc = 2.0\n", "")
-    Path(full.path / "loggers" / "out.csv").write_text("x")
+    Path(full.path / "loggers" / "out.csv").write_text("Time,T (°C)\n2026-01-20 08:00,1.5\n", "utf-8")
     full.append('[[loggers]]\nid = "out"\nfile = "loggers/out.csv"\nplace = "outdoor"\n')
     assert missing(full) == {}

@@ -13,6 +13,8 @@ from annotated_types import GroupedMetadata
 from pydantic import AfterValidator, AwareDatetime, BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
+from thermalkit.site.zones import zone_of
+
 LONGEST_TEXT = 2000
 LONGEST_ID = 64
 _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -107,6 +109,14 @@ def _known_country(text: str) -> str:
     return text
 
 
+def _known_clock(text: str) -> str:
+    try:
+        zone_of(text)
+    except ValueError:
+        raise PydanticCustomError("clock_unknown", "clock", {}) from None
+    return text
+
+
 def _no_plain_number(value: object) -> object:
     if isinstance(value, (int, float)):
         raise PydanticCustomError("time_wanted", "a date", {})
@@ -122,6 +132,7 @@ def _with_time(value: object) -> object:
 Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT), AfterValidator(_clean)]
 Id = Annotated[str, Field(min_length=1, max_length=LONGEST_ID), AfterValidator(_clean_id)]
 Country = Annotated[str, Field(pattern="^[A-Z]{2}$"), AfterValidator(_known_country)]
+Clock = Annotated[str, Field(min_length=1, max_length=64), AfterValidator(_known_clock)]
 Path = Annotated[str, Field(min_length=1, max_length=255), AfterValidator(_relative_path)]
 Moment = Annotated[AwareDatetime, BeforeValidator(_with_time)]
 Day = Annotated[date, BeforeValidator(_no_plain_number)]

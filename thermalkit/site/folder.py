@@ -16,9 +16,11 @@ from thermalkit.imaging.readers import read_frame
 from thermalkit.site import files
 from thermalkit.site.fields import FileInFolder
 from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
+from thermalkit.site.loggers import LoggerSeries, read_logger
 from thermalkit.site.model import (
     FrameKeys,
     InstrumentKeys,
+    LoggerKeys,
     MarkKeys,
     ReadingRow,
     ReferenceKeys,
@@ -41,6 +43,7 @@ from thermalkit.site.survey import Site, SurveyFrame
 from thermalkit.site.toml_text import tables_in
 
 MOST_PIXELS = 200_000_000  # of all frames together
+MOST_LOGGED_ROWS = 5_000_000  # of all loggers together
 MOST_PROBLEMS = 200
 
 
@@ -55,6 +58,7 @@ class _Reading:
     notes: list[str] = field(default_factory=list)
     frames: dict[str, SurveyFrame] = field(default_factory=dict)
     sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
+    loggers: dict[str, LoggerSeries] = field(default_factory=dict)
 
 
 def read_site(folder: Path | str) -> Site:
@@ -81,6 +85,8 @@ def read_site(folder: Path | str) -> Site:
     for entry in found:
         if isinstance(entry.keys, FrameKeys) and (*entry.location, "file") in sound:
             _read_frame(reading, entry, entry.keys, found)
+        elif isinstance(entry.keys, LoggerKeys) and (*entry.location, "file") in sound:
+            _read_logger(reading, entry, entry.keys)
     _check_marks(reading, found)
     readings = _read_readings(reading, found)
     if reading.problems or keys is None:
@@ -90,6 +96,7 @@ def read_site(folder: Path | str) -> Site:
         keys=keys,
         frames=MappingProxyType(reading.frames),
         readings=readings,
+        loggers=MappingProxyType(reading.loggers),
         files=MappingProxyType(dict(sorted(reading.hashes.items()))),
         notes=tuple(reading.notes),
     )
@@ -187,6 +194,20 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
         path=keys.file,
         photo=keys.photo,
     )
+
+
+def _read_logger(reading: _Reading, entry: Entry, keys: LoggerKeys) -> None:
+    """Read one time series."""
+    path = files.inner_file(reading.folder, keys.file, files.LARGEST_LOGGER)
+    try:
+        series = read_logger(path, keys)
+    except ReadingError as error:
+        reading.problems += error.problems
+        return
+    reading.notes += [f"{keys.file}: {words}" for words in series.assumed]
+    reading.loggers[keys.id] = series
+    if sum(len(s.table) for s in reading.loggers.values()) > MOST_LOGGED_ROWS:
+        reading.problems.append(entry.problem(reading.raw, "file", "too many rows in all loggers together"))
 
 
 def _check_marks(reading: _Reading, found: list[Entry]) -> None:

@@ -12,6 +12,7 @@ from thermalkit.site.fields import (
     AirTemperature,
     Between,
     CameraId,
+    Clock,
     Country,
     Day,
     Emissivity,
@@ -239,9 +240,16 @@ class ReferenceKeys(Keys):
 class LoggerColumns(Keys):
     """Column headings of a logger file, as they stand there."""
 
-    time: Text | None = Field(None, description="Heading of the time column.")
+    time: Text | None = Field(None, description="Heading of the time column, which may hold the date too.")
+    date: Text | None = Field(None, description="Heading of the date column, where time has its own.")
     temperature: Text | None = Field(None, description="Heading of the temperature column.")
     relative_humidity: Text | None = Field(None, description="Heading of the humidity column.")
+    carbon_dioxide: Text | None = Field(None, description="Heading of the carbon dioxide column, in ppm.")
+    rain: Text | None = Field(None, description="Heading of the column of rain since the row before.")
+    wind_speed: Text | None = Field(None, description="Heading of the wind speed column.")
+    wind_direction: Text | None = Field(
+        None, description="Heading of the column of where the wind comes from, in degrees from north."
+    )
 
 
 class LoggerKeys(Keys):
@@ -255,7 +263,13 @@ class LoggerKeys(Keys):
     room: RoomId | None = Field(None, description="The room's id.")
     instrument: InstrumentId | None = Field(None, description="Key under [instruments].")
     position: Text | None = Field(None, description="Where in the room: height, distance to the wall.")
-    clock: Text = Field("UTC", description="Zone such as Europe/London, or a fixed offset such as +01:00.")
+    clock: Clock = Field("UTC", description="Zone such as Europe/London, or a fixed offset such as +01:00.")
+    date_order: Literal["day-first", "month-first"] | None = Field(
+        None, description="How dates such as 01/02/2021 are written; told from the file where it can be."
+    )
+    temperature_unit: Literal["degC", "degF"] | None = Field(
+        None, description="Where the heading names none; otherwise told by what is plausible."
+    )
     columns: LoggerColumns | None = Field(None, description="Headings; proposed from the file otherwise.")
     offset_k: Annotated[float, Between(-10.0, 10.0)] = Field(
         0.0, description="To be added, from a side-by-side hour, in K."

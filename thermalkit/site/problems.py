@@ -19,6 +19,7 @@ _LONGEST_SHOWN = 80
 _ALLOWED = {
     "id_form": "printable characters without / or \\, no space at either end",
     "path_form": "a path inside the folder with / between its parts, no .., no drive, no leading /",
+    "clock_unknown": "a zone such as Europe/London, or an offset such as +01:00",
     "text_control": "text without control or direction-changing characters",
     "country_unknown": "a country of ISO 3166-1, such as GB, IE or DE",
     "string_type": "text in quotes",

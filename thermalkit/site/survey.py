@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from thermalkit.measured import FloatArray
 from thermalkit.site.fields import Keys
+from thermalkit.site.loggers.series import LoggerSeries
 from thermalkit.site.model import FrameKeys, InstrumentKeys, MarkKeys, ReadingRow, RoomKeys, SiteKeys
 from thermalkit.site.sections import site_model
 
@@ -41,13 +42,15 @@ class SurveyFrame:
 class Site:
     """One folder, checked once.
 
-    `files` maps the relative path of every file read to its SHA-256; `notes` says what was assumed.
+    `loggers` maps the id of every time series to what it holds, `files` the relative path of every
+    file read to its SHA-256; `notes` says what was assumed.
     """
 
     folder: Path
     keys: SiteKeys
     frames: Mapping[str, SurveyFrame]
     readings: tuple[ReadingRow, ...]
+    loggers: Mapping[str, LoggerSeries]
     files: Mapping[str, str]
     notes: tuple[str, ...]
 

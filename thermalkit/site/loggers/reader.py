@@ -1,0 +1,247 @@
+"""The door for a logger's file: everything wrong with it at once, everything assumed listed."""
+
+from __future__ import annotations
+
+import re
+from array import array
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from thermalkit.errors import Problem, ReadingError
+from thermalkit.measured import FloatArray
+from thermalkit.site.files import LARGEST_LOGGER, file_bytes
+from thermalkit.site.loggers.clock import utc_of
+from thermalkit.site.loggers.layout import Layout, layout_of
+from thermalkit.site.loggers.moments import Ints, Times, dates_of, require_full_clock, written
+from thermalkit.site.loggers.quantities import MOST_PROBLEMS, quantities_of
+from thermalkit.site.loggers.series import LoggerSeries, gaps_in
+from thermalkit.site.loggers.text import DELIMITERS, MOST_ROWS, cells_of, lines_of, refusal
+from thermalkit.site.model import LoggerKeys
+from thermalkit.site.problems import listed, shown
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]{1,3})?")
+_EMPTY_WORDS = "- -- --- ---- nan na n/a #n/a null none nil inf -inf err error fault open"
+_EMPTY = frozenset(("", *_EMPTY_WORDS.split()))
+_WHOLE_DIGITS = 9.0
+
+
+@dataclass(slots=True)
+class _Rows:
+    """What the rows of a file hold, column by column."""
+
+    rows: array[int] = field(default_factory=lambda: array("q"))
+    year: array[int] = field(default_factory=lambda: array("q"))
+    first: array[int] = field(default_factory=lambda: array("q"))
+    second: array[int] = field(default_factory=lambda: array("q"))
+    form: array[int] = field(default_factory=lambda: array("q"))
+    seconds: array[float] = field(default_factory=lambda: array("d"))
+    offset_min: array[int] = field(default_factory=lambda: array("q"))
+    clock: array[int] = field(default_factory=lambda: array("q"))
+    numbers: dict[str, array[float]] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+    signs: dict[str, int] = field(default_factory=dict)  # decimal sign: row where it was first seen
+    short: int = 0
+    footer: list[int] = field(default_factory=list)
+
+    def ints(self, name: str) -> Ints:
+        return np.array(getattr(self, name), dtype=np.int64)
+
+
+def read_logger(path: Path | str, keys: LoggerKeys) -> LoggerSeries:
+    """A logger's file as one checked series.
+
+    Parameters
+    ----------
+    path : path
+        The file; at most 64 MB, 2 million rows, 200 columns.
+    keys : LoggerKeys
+        What the site file says about it; problems are named by its `file`.
+
+    Raises
+    ------
+    ReadingError
+        Carries what is wrong, by row; nothing is repaired in silence.
+    """
+    file = keys.file
+    lines, encoding = lines_of(file, _content(Path(path), file))
+    layout = layout_of(file, lines, keys.columns)
+    found = _rows_of(file, lines, layout)
+    assumed = [f"encoding: {encoding}", f"delimiter: {DELIMITERS[layout.delimiter]}"]
+    assumed += _left_out(found, layout)
+    if found.problems:
+        raise ReadingError(file, found.problems)
+    if not found.rows:
+        raise refusal(file, "no readings", "rows with a time", place=f"row {layout.first_row + 1}")
+    utc, words = _moments(file, found, layout, keys)
+    columns = {role: np.array(numbers, dtype=np.float64) for role, numbers in found.numbers.items()}
+    if layout.delimiter == "," and "," not in found.signs:
+        _require_no_torn_decimals(file, columns)
+    quantities = quantities_of(file, found.ints("rows"), columns, layout.columns, keys)
+    if quantities.problems:
+        raise ReadingError(file, quantities.problems)
+    table, more = _table(file, utc, quantities.values)
+    step_s, gaps = gaps_in(table.index)  # type: ignore[arg-type]
+    assumed += [*words, *quantities.assumed, *more]
+    return LoggerSeries(keys=keys, table=table, step_s=step_s, gaps=gaps, assumed=tuple(assumed))
+
+
+def _content(path: Path, file: str) -> bytes:
+    real = path.resolve()
+    try:
+        return file_bytes(real.parent, real.name, LARGEST_LOGGER)
+    except ReadingError as error:
+        raise ReadingError(file, [replace(problem, file=file) for problem in error.problems]) from None
+
+
+def _rows_of(file: str, lines: Sequence[str], layout: Layout) -> _Rows:
+    """Every row below the headings; a row without time in between is a problem, after the last a footer."""
+    found = _Rows(numbers={role: array("d") for role in layout.columns})
+    heading = lines[layout.heading_row]
+    for number, line in enumerate(lines[layout.first_row :], start=layout.first_row + 1):
+        cells = cells_of(line, layout.delimiter)
+        if not any(cells) or line == heading:
+            continue
+        if len(found.rows) >= MOST_ROWS:
+            found.problems.append(Problem(file=file, place=f"row {number}", read="too many rows"))
+            break
+        text = layout.moment(cells)
+        moment = written(text)
+        if moment is None:
+            found.footer.append(number)
+            continue
+        if found.footer:
+            found.problems += [_no_time(file, lines, layout, row) for row in found.footer]
+            found.footer.clear()
+        found.rows.append(number)
+        for name in ("year", "first", "second", "form", "seconds", "offset_min", "clock"):
+            getattr(found, name).append(getattr(moment, name))
+        _add_numbers(file, found, layout, number, cells)
+        if len(found.problems) >= MOST_PROBLEMS:
+            break
+    return found
+
+
+def _no_time(file: str, lines: Sequence[str], layout: Layout, row: int) -> Problem:
+    text = layout.moment(cells_of(lines[row - 1], layout.delimiter))
+    return Problem(file=file, place=f"row {row}, time", read=shown(text), allowed="a date and a time")
+
+
+def _add_numbers(file: str, found: _Rows, layout: Layout, number: int, cells: list[str]) -> None:
+    if len(cells) < len(layout.headings):
+        found.short += 1
+    elif layout.delimiter == "," and any(cells[len(layout.headings) :]):
+        fix = "It looks as if decimal commas stand between columns too; export with semicolons."
+        allowed = f"{len(layout.headings)}, as in row {layout.heading_row + 1}"
+        place, read = f"row {number}", f"{len(cells)} cells"
+        found.problems.append(Problem(file=file, place=place, read=read, allowed=allowed, fix=fix))
+    for role, column in layout.columns.items():
+        cell = cells[column.index] if column.index < len(cells) else ""
+        value = float("nan")
+        if _NUMBER.fullmatch(cell):
+            for sign in (",", "."):
+                if sign in cell:
+                    found.signs.setdefault(sign, number)
+            value = float(cell.replace(",", "."))
+        elif cell.casefold() not in _EMPTY:
+            place, allowed = f"row {number}, {column.heading}", "a number; empty where there is none"
+            found.problems.append(Problem(file=file, place=place, read=shown(cell), allowed=allowed))
+        found.numbers[role].append(value)
+    if len(found.signs) > 1 and not any(p.place == "decimal sign" for p in found.problems):
+        read = " and ".join(
+            f"a {name} in row {found.signs[s]}" for s, name in ((",", "comma"), (".", "point"))
+        )
+        fix = "Export without a separator between thousands."
+        found.problems.append(Problem(file=file, place="decimal sign", read=read, allowed="one", fix=fix))
+
+
+def _left_out(found: _Rows, layout: Layout) -> list[str]:
+    """What of the file was not read, in words."""
+    words = []
+    if layout.heading_row:
+        words.append(f"headings: row {layout.heading_row + 1}")
+    if layout.unused:
+        words.append(f"columns not read: {listed(layout.unused)}")
+    if "," in found.signs:
+        words.append("decimal: comma")
+    if found.short:
+        words.append(f"{found.short} rows with fewer cells than headings: what is missing is empty")
+    if found.footer:
+        words.append(f"{len(found.footer)} rows after the last reading left out")
+    return words
+
+
+def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple[Times, list[str]]:
+    """UTC of every row, and what was assumed about dates and clock."""
+    rows, clock = found.ints("rows"), found.ints("clock")
+    seconds = np.array(found.seconds, dtype=np.float64)
+    days, assumed = dates_of(
+        file,
+        rows,
+        found.ints("year"),
+        found.ints("first"),
+        found.ints("second"),
+        found.ints("form"),
+        keys.date_order,
+    )
+    require_full_clock(file, rows, days, seconds, clock)
+    local = days.astype("datetime64[ms]") + np.round(seconds * 1000.0).astype("timedelta64[ms]")
+    if not clock.all():
+        assumed.append(f"{np.count_nonzero(clock == 0)} rows without a time of day: midnight")
+    steps = np.diff(local).astype(np.int64)
+    order = slice(None, None, -1 if np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0) else 1)
+    utc, words = utc_of(
+        file, rows[order], local[order], found.ints("offset_min")[order], keys, layout.time_heading
+    )
+    return utc[order], assumed + words
+
+
+def _require_no_torn_decimals(file: str, columns: dict[str, FloatArray]) -> None:
+    """Refuse 20,5,55,3 read as 20 °C and 5 %.
+
+    Raises
+    ------
+    ReadingError
+        Only whole numbers, and no humidity of two digits.
+    """
+    humidity = columns.get("relative_humidity", np.empty(0))
+    humidity = humidity[np.isfinite(humidity)]
+    whole = all(not np.any(values[np.isfinite(values)] % 1) for values in columns.values())
+    if len(humidity) and whole and 1 < humidity.max() <= _WHOLE_DIGITS:
+        fix = "It looks as if decimal commas stand between columns too; export with semicolons."
+        raise refusal(file, "whole numbers, and no humidity above 9", "humidity in %", fix)
+
+
+def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.DataFrame, list[str]]:
+    """Rows in the order of time, each time once; rows without any number left out."""
+    import pandas as pd
+
+    index = pd.DatetimeIndex(utc, name="time")
+    table = pd.DataFrame(values, index=index)
+    table = table[np.asarray(table.index.notna()) & table.notna().any(axis=1).to_numpy()]
+    if table.empty:
+        raise refusal(file, "no readings", "rows with a time and a number")
+    steps = np.diff(table.index.to_numpy()).astype(np.int64)
+    assumed = []
+    if np.any(steps < 0):
+        newest_first = bool(np.all(steps <= 0))
+        back = np.count_nonzero(steps < 0)
+        assumed.append("newest row first" if newest_first else f"rows out of order in {back} places: sorted")
+    table = table.sort_index(kind="stable")
+    again = table.index.duplicated()
+    if again.any():
+        assumed.append(_repeats(table, int(again.sum())))
+        table = table[~again]
+    return table.tz_localize("UTC"), assumed
+
+
+def _repeats(table: pd.DataFrame, count: int) -> str:
+    differing = int((table.groupby(level=0).nunique(dropna=True) > 1).any(axis=1).sum())
+    words = f"{count} rows of a time that was there already left out"
+    return f"{words}; at {differing} times they differ, and the first counts" if differing else words
