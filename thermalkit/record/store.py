@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Literal
@@ -23,18 +25,20 @@ from thermalkit.record.whole import write_whole
 
 SCHEMA = 1
 LARGEST_BYTES = 20_000_000
+MOST_ENTRIES = 100_000
+LONGEST_TEXT = 2000
 
 
 class Entry(BaseModel):
     """One decision: what was decided, what had been proposed, why, by whom and when."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", ser_json_inf_nan="constants")
 
     step: str = Field(max_length=100)
     value: Any
     proposed: Any = None
-    reason: str = Field(default="", max_length=2000)
-    by: str = Field(default="", max_length=200)
+    reason: str = Field(default="", max_length=LONGEST_TEXT)
+    by: str = Field(default="", max_length=LONGEST_TEXT)
     at: AwareDatetime
     inputs: str = Field(pattern=r"^sha256:[0-9a-f]{64}$")
     thermalkit: str = Field(max_length=50)
@@ -45,7 +49,7 @@ class _RecordFile(BaseModel):
 
     schema_: Literal[1] = Field(alias="schema")
     kind: str
-    entries: tuple[Entry, ...] = Field(max_length=100_000)
+    entries: tuple[Entry, ...] = Field(max_length=MOST_ENTRIES)
 
 
 class RecordChanged(WritingError):
@@ -112,17 +116,27 @@ def with_decision(
     at: AwareDatetime,
     reason: str = "",
 ) -> Record:
-    """The record with one more entry; nothing is written."""
-    entry = Entry(
-        step=step.name,
-        value=value,
-        proposed=proposed,
-        reason=reason,
-        by=by,
-        at=at,
-        inputs=fingerprint(inputs),
-        thermalkit=__version__,
-    )
+    """The record with one more entry; nothing is written.
+
+    Raises
+    ------
+    WritingError
+        The reason or the name is too long, or no text.
+    """
+    try:
+        entry = Entry(
+            step=step.name,
+            value=value,
+            proposed=proposed,
+            reason=reason,
+            by=by,
+            at=at,
+            inputs=fingerprint(inputs),
+            thermalkit=__version__,
+        )
+    except ValidationError as error:
+        place, message = error.errors()[0]["loc"][0], error.errors()[0]["msg"]
+        raise WritingError(printable(f"{place}: {message}. Nothing was written.")) from error
     return replace(record, entries=(*record.entries, entry))
 
 
@@ -136,19 +150,14 @@ def save_record(record: Record) -> Record:
     WritingError
         The folder is full, read-only or gone; what was there stays.
     """
-    content = {
-        "schema": SCHEMA,
-        "kind": record.kind,
-        "entries": [entry.model_dump(mode="json") for entry in record.entries],
-    }
-    data = (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    data = record_bytes(record)
     if not record.path.parent.parent.is_dir():
         raise WritingError(
             printable(f"The site folder {record.path.parent.parent} is gone. Nothing was written.")
         )
     try:
         record.path.parent.mkdir(exist_ok=True)
-        with FileLock(record.path.with_name(f".{record.kind}.lock"), timeout=5):
+        with _locked(record):
             on_disk = _bytes(record.path)
             if (None if on_disk is None else _digest(on_disk)) != record.digest:
                 raise RecordChanged(
@@ -167,6 +176,43 @@ def save_record(record: Record) -> Record:
             printable(f"{record.path} could not be written ({error.strerror}). What was there is untouched.")
         ) from error
     return replace(record, digest=_digest(data))
+
+
+def record_bytes(record: Record) -> bytes:
+    """The record as it stands in its file.
+
+    Raises
+    ------
+    WritingError
+        It could not be read again: too large, or it holds what is no text or number of a record.
+    """
+    try:
+        entries = [entry.model_dump(mode="json") for entry in record.entries]
+        content = {"schema": SCHEMA, "kind": record.kind, "entries": entries}
+        data = (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    except ValueError as error:
+        raise WritingError(
+            f"The record of {record.kind} cannot be written: the decision holds a number or character "
+            "that no file can hold. Nothing was written."
+        ) from error
+    if len(data) > LARGEST_BYTES or len(record.entries) > MOST_ENTRIES:
+        raise WritingError(
+            f"The record of {record.kind} would grow beyond {LARGEST_BYTES} bytes or {MOST_ENTRIES} "
+            "entries. Nothing was written; use fewer points in the marks."
+        )
+    return data
+
+
+@contextmanager
+def _locked(record: Record) -> Iterator[None]:
+    """Keep other writers out; the lock is taken away while it is still held, so nothing is left behind."""
+    lock = record.path.with_name(f".{record.kind}.lock")
+    with FileLock(lock, timeout=5):
+        try:
+            yield
+        finally:
+            with suppress(OSError):  # a system that keeps open files: it stays, empty
+                lock.unlink()
 
 
 def replay(record: Record) -> Answering:
