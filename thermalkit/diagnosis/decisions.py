@@ -19,6 +19,8 @@ from thermalkit.measured import Draws
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
 
+NOT_LOOKED = "not-looked"
+
 
 class NotADecision(ThermalkitError):
     """A value that cannot be an answer to its step."""
@@ -76,6 +78,35 @@ class SomeOf:
         if not isinstance(value, list) or not all(isinstance(v, str) and v in options for v in value):
             raise NotADecision(f"read: {value!r:.60}; allowed: a list of {', '.join(options)}")
         return tuple(option for option in options if option in value)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A question with its outcomes; `by` says who or what answers it."""
+
+    title: Sentence
+    by: Sentence
+    outcomes: Mapping[str, Sentence]
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """An outcome for any number of questions; one that was not looked at is left out or "not-looked"."""
+
+    options: Callable[[Case], Mapping[str, Asked]]
+
+    def checked(self, value: Any, case: Case) -> dict[str, str]:
+        """The questions that were looked at with their outcomes, in the order of the questions."""
+        options = self.options(case)
+        if not isinstance(value, dict):
+            raise NotADecision(f"answers are question and outcome, read: {value!r:.60}")
+        for question, outcome in value.items():
+            if question not in options:
+                raise NotADecision(f"question {question!r:.60}; allowed: {', '.join(options)}")
+            allowed = (*options[question].outcomes, NOT_LOOKED)
+            if not isinstance(outcome, str) or outcome not in allowed:
+                raise NotADecision(f"{question}: read: {outcome!r:.60}; allowed: {', '.join(allowed)}")
+        return {q: value[q] for q in options if value.get(q, NOT_LOOKED) != NOT_LOOKED}
 
 
 @dataclass(frozen=True, slots=True)
