@@ -62,6 +62,38 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         return {**view, "text/plain": self.as_text(), "text/html": self.as_html()}
 
 
+class Elsewhere(widgets.HBox):  # type: ignore[misc]
+    """Where to save the record that could not be saved in its folder; hidden otherwise."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._path = widgets.Text(
+            description=session.say("workbook.elsewhere"),
+            value=str(Path.home() / f"{session.kind}-record.json"),
+            layout=WIDE,
+            style={"description_width": "initial"},
+        )
+        self._button = widgets.Button(description=session.say("workbook.save-elsewhere"), layout=FITTING)
+        self._said = widgets.HTML()
+        self._button.on_click(self._clicked)
+        super().__init__([self._path, self._button, self._said])
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show it while there is something unsaved."""
+        self._said.value = ""
+        self.layout.display = "none" if self._session.unsaved is None else "flex"
+
+    def _clicked(self, button: widgets.Button) -> None:
+        try:
+            path = self._session.save_elsewhere(self._path.value)
+            self._said.value = escape(
+                self._session.say("workbook.saved-elsewhere", path=str(path), kind=self._session.kind)
+            )
+        except ThermalkitError as error:
+            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+
+
 class StepPanel(Panel):
     """Evidence, a control filled in with decision or proposal, a reason, and *Keep*."""
 
@@ -86,9 +118,11 @@ class StepPanel(Panel):
         self._keep.disabled = session.unattended
         self._keep.on_click(self._kept)
         self._propose.on_click(self._proposed)
+        self._elsewhere = Elsewhere(session)
 
     def refresh(self) -> None:
         """Ask, wait, or leave alone what is being edited."""
+        self._elsewhere.refresh()
         question = self.session.question(self.step)
         waiting = self.session.waiting(self.step)
         if question is None or (waiting and self.session.is_open(self.step.name)):
@@ -117,7 +151,7 @@ class StepPanel(Panel):
         self._reason.value = question.entry.reason if question.entry and question.state == "decided" else ""
         buttons = widgets.HBox([self._keep, self._propose, self._answer])
         evidence = evidence_of(control, question)
-        self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons)
+        self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons, self._elsewhere)
 
     def _kept(self, button: widgets.Button) -> None:
         """Write the decision; here only sentences change, so that the focus stays on the button."""
@@ -131,6 +165,7 @@ class StepPanel(Panel):
             self._answer.value = f"<span role='alert'>{escape(str(error))}</span>"
         finally:
             self._keeping = False
+            self._elsewhere.refresh()
 
     def _proposed(self, button: widgets.Button) -> None:
         if self._asking is not None and self._question is not None:

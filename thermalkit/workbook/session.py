@@ -29,7 +29,16 @@ from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
 from thermalkit.errors import ThermalkitError, WritingError, printable
 from thermalkit.language import render, say
 from thermalkit.record.fingerprint import fingerprint
-from thermalkit.record.store import Entry, Record, read_record, replay, save_record, with_decision
+from thermalkit.record.store import (
+    Entry,
+    Record,
+    read_record,
+    record_bytes,
+    replay,
+    save_record,
+    with_decision,
+)
+from thermalkit.record.whole import write_whole
 from thermalkit.site.folder import read_site
 from thermalkit.workbook.halt import Halt
 from thermalkit.workbook.question import Question
@@ -84,6 +93,7 @@ class Session:
         self.kind, self.site, self.record, self.unattended = kind, site, record, unattended
         self.by = by or site.keys.surveyor.name or ""
         self.language: str = site.keys.report.language
+        self.unsaved: Record | None = None
         self._panels: list[Panel] = []
         self._proposals: dict[tuple[str, str], Any] = {}
         self._walk()
@@ -160,6 +170,9 @@ class Session:
     def keep(self, step: Step, value: Any, reason: str = "") -> None:
         """Write a decision to the record and let every panel look again.
 
+        What could not be written is kept in `unsaved`: the next decision takes it along, and
+        `save_elsewhere` writes it to another place.
+
         Raises
         ------
         NotADecision
@@ -171,21 +184,45 @@ class Session:
             raise WritingError(self.say("workbook.unattended"))
         step.control.checked(value, self.case)
         proposal, inputs = self._asked[step.name]
-        self.record = save_record(
-            with_decision(
-                self.record,
-                step,
-                value,
-                proposed=proposal,
-                inputs=inputs,
-                reason=reason,
-                by=self.by,
-                at=datetime.now(UTC).replace(microsecond=0),
-            )
+        record = with_decision(
+            self._record_before(step),
+            step,
+            value,
+            proposed=proposal,
+            inputs=inputs,
+            reason=reason,
+            by=self.by,
+            at=datetime.now(UTC).replace(microsecond=0),
         )
+        try:
+            self.record = save_record(record)
+        except WritingError:
+            self.unsaved = record
+            raise
+        self.unsaved = None
         self._walk()
         for panel in self._panels:
             panel.refresh()
+
+    def save_elsewhere(self, path: str | Path) -> Path:
+        """Write the record, with what could not be saved, to another place; nothing there is overwritten.
+
+        Parameters
+        ----------
+        path : path
+            A file to make, or a folder to make one in.
+
+        Raises
+        ------
+        WritingError
+            There is a file of that name, or it could not be written.
+        """
+        path = Path(path).expanduser()
+        target = path / f"{self.kind}.json" if path.is_dir() else path
+        if target.exists():
+            raise WritingError(self.say("workbook.elsewhere-taken", path=printable(str(target))))
+        write_whole(target, record_bytes(self.unsaved or self.record))
+        return target
 
     def question(self, step: Step) -> Question | None:
         """What a panel asks now; None where the question does not arise."""
@@ -238,6 +275,14 @@ class Session:
         """Findings as they would be with another answer to one step; nothing is decided by asking."""
         decided = {**self.case.decided, step.name: step.control.checked(value, self.case)}
         return tuple(investigation(self.kind).findings(replace(self.case, decided=decided)))
+
+    def _record_before(self, step: Step) -> Record:
+        """The record with what could not be saved, but for an earlier try at the same step."""
+        if self.unsaved is None:
+            return self.record
+        waiting = self.unsaved.entries[len(self.record.entries) :]
+        others = tuple(entry for entry in waiting if entry.step != step.name)
+        return replace(self.record, entries=(*self.record.entries, *others))
 
     def _step(self, name: str) -> Step:
         if name not in self._steps:
