@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from thermalkit.site.loggers.moments import NO_OFFSET, Ints, Times
-from thermalkit.site.loggers.text import refusal
+from thermalkit.site.loggers.text import refusal, rows_in_words
 from thermalkit.site.model import LoggerKeys
 from thermalkit.site.zones import zone_of
 
@@ -111,7 +111,9 @@ def _from_zone(file: str, rows: Ints, local: Times, zone: ZoneInfo) -> tuple[Tim
     ]
     if np.any(twice & ~told):
         count = int(np.count_nonzero(twice & ~told))
-        assumed.append(f"clock: {count} rows left out, of an hour that comes twice and cannot be told apart")
+        assumed.append(
+            f"clock: {rows_in_words(count)} left out, of an hour that comes twice and cannot be told apart"
+        )
     return result, assumed
 
 

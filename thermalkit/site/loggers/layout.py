@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from thermalkit.errors import ReadingError
@@ -61,7 +61,7 @@ def layout_of(file: str, lines: Sequence[str], wanted: LoggerColumns | None) -> 
             roles = roles_of(headings, wanted)
             if not roles.keys() - set(TIME_ROLES) or not roles.keys() & set(TIME_ROLES):
                 continue
-            times = [i for role in TIME_ROLES for i in roles.get(role, [])]
+            times = {i: role for role in TIME_ROLES for i in roles.get(role, [])}
             below = _rows_below(lines, row, delimiter)
             for first, cells in below:
                 time = _time_columns(file, headings, times, cells, first)
@@ -81,13 +81,17 @@ def _rows_below(lines: Sequence[str], row: int, delimiter: str) -> list[tuple[in
 
 
 def _time_columns(
-    file: str, headings: Sequence[str], times: Sequence[int], cells: Sequence[str], row: int
+    file: str, headings: Sequence[str], times: Mapping[int, str], cells: Sequence[str], row: int
 ) -> tuple[int, ...]:
     """Columns of the time, told by what stands in them; none where there is no time."""
     found = {i: cells[i] for i in times if i < len(cells)}
-    moments = {i: moment for i, cell in found.items() if (moment := written(cell))}
-    whole = [i for i, moment in moments.items() if moment.clock] or list(moments)
     hours = [i for i, cell in found.items() if is_time_of_day(cell)]
+    if "date" in times.values():  # 10.11.12 is a time of day only beside a date
+        hours = [i for i in hours if times[i] == "time"]
+    else:
+        hours = [i for i in hours if not written(found[i])]
+    moments = {i: moment for i, cell in found.items() if i not in hours and (moment := written(cell))}
+    whole = [i for i, moment in moments.items() if moment.clock] or list(moments)
     if len(whole) > 1 or len(hours) > 1:
         names = listed([headings[i] for i in (whole if len(whole) > 1 else hours)])
         fix = 'State which: columns = { time = "..." } under [[loggers]].'
@@ -124,7 +128,7 @@ def _layout(
 
 
 def _no_time(
-    file: str, row: int, below: Sequence[tuple[int, list[str]]], times: Sequence[int]
+    file: str, row: int, below: Sequence[tuple[int, list[str]]], times: Iterable[int]
 ) -> ReadingError:
     if not below:
         return refusal(file, "no readings below the headings", place=f"row {row + 1}")

@@ -27,7 +27,8 @@ _MONTHS = {
 }
 NO_OFFSET = 10_000  # more minutes than any clock is off
 FIRST_YEAR, LAST_YEAR = 1980, 2100
-YEAR_FIRST, MONTH_NAMED, NUMBERS, TWO_DIGITS, TWO_DIGITS_DASHED = range(5)  # how a date is written
+# How a date is written; from NUMBERS on, its two first numbers are day and month in either order.
+YEAR_FIRST, MONTH_NAMED, NUMBERS, DOTTED, TWO_DIGITS, TWO_DIGITS_DOTTED, TWO_DIGITS_DASHED = range(7)
 _LEAP_DAYS = 20  # a month read as a day makes the next row lie about 30 days away
 _FIX = "Write ISO dates such as 2021-02-01, or state date_order under [[loggers]] in site.toml."
 
@@ -80,7 +81,10 @@ def _date(a: str, mark: str, b: str, c: str) -> tuple[int, int, int, int] | None
         return int(a), int(b), int(c), YEAR_FIRST
     if len(a) > 2 or len(c) == 3 or len(c) == 1:
         return None
-    form = NUMBERS if len(c) == 4 else TWO_DIGITS_DASHED if mark == "-" else TWO_DIGITS
+    if len(c) == 4:
+        form = DOTTED if mark == "." else NUMBERS
+    else:
+        form = {"-": TWO_DIGITS_DASHED, ".": TWO_DIGITS_DOTTED}.get(mark, TWO_DIGITS)
     return _year(c), int(a), int(b), form
 
 
@@ -135,9 +139,12 @@ def dates_of(
     day_first = True
     if numeric.any():
         _require_year_last(file, rows, year, first, second, form)
-        day_first, why = _day_first(
-            file, rows[numeric], year[numeric], first[numeric], second[numeric], stated
-        )
+        if stated:
+            day_first, why = stated == "day-first", "as stated"
+        else:
+            dotted = bool(np.all(np.isin(form[numeric], (DOTTED, TWO_DIGITS_DOTTED))))
+            which = (rows[numeric], year[numeric], first[numeric], second[numeric])
+            day_first, why = _day_first(file, *which, dotted)
         assumed.append(f"dates: {'day' if day_first else 'month'} first, {why}")
     if np.any(form >= TWO_DIGITS):
         assumed.append("years of two digits: 2000 to 2099")
@@ -163,11 +170,9 @@ def _days(year: Ints, month: Ints, day: Ints) -> tuple[Times, NDArray[np.bool_]]
 
 
 def _day_first(
-    file: str, rows: Ints, year: Ints, first: Ints, second: Ints, stated: str | None
+    file: str, rows: Ints, year: Ints, first: Ints, second: Ints, dotted: bool
 ) -> tuple[bool, str]:
     """Whether the day stands first, and how that is known."""
-    if stated:
-        return stated == "day-first", "as stated"
     days, months = np.flatnonzero(first > 12), np.flatnonzero(second > 12)
     if len(days) and len(months):
         read = f"day first in row {rows[days[0]]}, month first in row {rows[months[0]]}"
@@ -177,6 +182,8 @@ def _day_first(
         return bool(len(days)), f"as row {row} shows"
     if np.array_equal(first, second):
         return True, "which makes no difference here"
+    if dotted:
+        return True, "as is usual where dots stand between"
     leaps_day, leaps_month = _leaps(year, second, first), _leaps(year, first, second)
     if (leaps_day == 0) == (leaps_month == 0):
         read = f"{first[0]:02d}/{second[0]:02d}/{year[0]}, which could be either"

@@ -19,7 +19,7 @@ from thermalkit.site.loggers.layout import Layout, layout_of
 from thermalkit.site.loggers.moments import Ints, Times, dates_of, require_full_clock, written
 from thermalkit.site.loggers.quantities import MOST_PROBLEMS, quantities_of
 from thermalkit.site.loggers.series import LoggerSeries, gaps_in
-from thermalkit.site.loggers.text import DELIMITERS, MOST_ROWS, cells_of, lines_of, refusal
+from thermalkit.site.loggers.text import DELIMITERS, MOST_ROWS, cells_of, lines_of, refusal, rows_in_words
 from thermalkit.site.model import LoggerKeys
 from thermalkit.site.problems import listed, shown
 
@@ -81,7 +81,7 @@ def read_logger(path: Path | str, keys: LoggerKeys) -> LoggerSeries:
         raise refusal(file, "no readings", "rows with a time", place=f"row {layout.first_row + 1}")
     utc, words = _moments(file, found, layout, keys)
     columns = {role: np.array(numbers, dtype=np.float64) for role, numbers in found.numbers.items()}
-    if layout.delimiter == "," and "," not in found.signs:
+    if layout.delimiter == "," and not found.signs:
         _require_no_torn_decimals(file, columns)
     quantities = quantities_of(file, found.ints("rows"), columns, layout.columns, keys)
     if quantities.problems:
@@ -171,9 +171,9 @@ def _left_out(found: _Rows, layout: Layout) -> list[str]:
     if "," in found.signs:
         words.append("decimal: comma")
     if found.short:
-        words.append(f"{found.short} rows with fewer cells than headings: what is missing is empty")
+        words.append(f"{rows_in_words(found.short)} with fewer cells than headings: what is missing is empty")
     if found.footer:
-        words.append(f"{len(found.footer)} rows after the last reading left out")
+        words.append(f"{rows_in_words(len(found.footer))} after the last reading left out")
     return words
 
 
@@ -193,7 +193,7 @@ def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple
     require_full_clock(file, rows, days, seconds, clock)
     local = days.astype("datetime64[ms]") + np.round(seconds * 1000.0).astype("timedelta64[ms]")
     if not clock.all():
-        assumed.append(f"{np.count_nonzero(clock == 0)} rows without a time of day: midnight")
+        assumed.append(f"{rows_in_words(int(np.count_nonzero(clock == 0)))} without a time of day: midnight")
     steps = np.diff(local).astype(np.int64)
     order = slice(None, None, -1 if np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0) else 1)
     utc, words = utc_of(
@@ -242,6 +242,7 @@ def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.Dat
 
 
 def _repeats(table: pd.DataFrame, count: int) -> str:
-    differing = int((table.groupby(level=0).nunique(dropna=True) > 1).any(axis=1).sum())
-    words = f"{count} rows of a time that was there already left out"
+    repeated = table[table.index.duplicated(keep=False)]
+    differing = int((repeated.groupby(level=0).nunique(dropna=True) > 1).any(axis=1).sum())
+    words = f"{rows_in_words(count)} of a time that was there already left out"
     return f"{words}; at {differing} times they differ, and the first counts" if differing else words

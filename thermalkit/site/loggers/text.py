@@ -55,6 +55,11 @@ def _decoded(file: str, content: bytes) -> tuple[str, str]:
     raise refusal(file, "not text", "a table as text", "Export the logger's data as CSV.")
 
 
+def rows_in_words(count: int) -> str:
+    """`1 row`, `2 rows`."""
+    return f"{count} row{'' if count == 1 else 's'}"
+
+
 def cells_of(line: str, delimiter: str) -> list[str]:
     """Cells of one line, without the space around them; quotes hold their cell together.
 
