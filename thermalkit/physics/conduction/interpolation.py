@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from thermalkit.physics.conduction.body import Material
-from thermalkit.physics.conduction.network import IntArray, Network
+from thermalkit.physics.conduction.network import IntArray, Network, pair
 from thermalkit.physics.domain import FloatArray
 
 _SNAP = 1e-9
@@ -89,8 +89,7 @@ def _on_planes(network: Network, cells: FloatArray, surface: FloatArray, axis: i
     grid = np.where(network.number >= 0, cells[network.number], 0.0)
     ends = [(1, 1) if a == axis else (0, 0) for a in range(network.number.ndim)]
     weight, flow = np.pad(weight, ends), np.pad(weight * grid, ends)
-    low = tuple(slice(None, -1) if a == axis else slice(None) for a in range(network.number.ndim))
-    high = tuple(slice(1, None) if a == axis else slice(None) for a in range(network.number.ndim))
+    low, high = pair(network.number.ndim, axis)
     with np.errstate(invalid="ignore"):
         planes: FloatArray = (flow[low] + flow[high]) / (weight[low] + weight[high])
     chosen, place = network.faces.on_plane(axis)

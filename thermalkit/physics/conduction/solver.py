@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from thermalkit.physics.conduction.errors import NotConverged
+from thermalkit.physics.conduction.multigrid import multigrid
+from thermalkit.physics.conduction.network import Network
 from thermalkit.physics.domain import FloatArray
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_array
 
 Solver = Callable[[FloatArray], FloatArray]
 
@@ -24,55 +23,47 @@ _SYMMETRIC: dict[str, Any] = {
 }
 _DIRECT_UP_TO = 4000
 _TOLERANCE = 1e-10
-_ITERATIONS = 200
+_ITERATIONS = 400
 
 
-def solver(matrix: csr_array, dimensions: int) -> Solver:
-    """Direct in one and two dimensions, multigrid with conjugate gradients in three.
+def solver(network: Network, ground_w_k: FloatArray) -> Solver:
+    """Solver of (inner conductances + ground) x = load: direct, or iterative in three dimensions.
+
+    Parameters
+    ----------
+    network : Network
+    ground_w_k : ndarray, shape (solids,)
+        What leaves each cell per kelvin of its own, to environments or into storage.
 
     Raises
     ------
     NotConverged
         When called: the relative residual stayed above 1e-10.
     """
-    if dimensions < 3 or matrix.shape[0] <= _DIRECT_UP_TO:
-        return _direct(matrix)
-    return _iterative(matrix)
+    from scipy.sparse import csr_array, diags_array
+    from scipy.sparse.linalg import LinearOperator, cg, splu
+
+    matrix = csr_array(network.inner_w_k + diags_array(ground_w_k))
+    if _is_small(network):
+        solve: Solver = splu(matrix.tocsc(), **_SYMMETRIC).solve
+        return solve
+    cycle: Any = LinearOperator(matrix.shape, matvec=multigrid(network, ground_w_k), dtype=np.float64)
+
+    def iterate(load: FloatArray) -> FloatArray:
+        found, failed = cg(matrix, load, rtol=_TOLERANCE, atol=0.0, maxiter=_ITERATIONS, M=cycle)
+        _require_converged(failed)
+        return found
+
+    return iterate
 
 
-def _direct(matrix: csr_array) -> Solver:
-    from scipy.sparse.linalg import splu
-
-    factors = splu(matrix.tocsc(), **_SYMMETRIC)
-    solve: Solver = factors.solve
-    return solve
-
-
-def _iterative(matrix: csr_array) -> Solver:
-    cycle = _multigrid(matrix)
-    return lambda rhs: conjugate_gradients(matrix, rhs, cycle)
-
-
-def _multigrid(matrix: csr_array) -> Any:
-    """One multigrid cycle as a preconditioner; coarse cells are picked by the strength of the couplings."""
-    import pyamg
-
-    return pyamg.ruge_stuben_solver(matrix).aspreconditioner()
-
-
-def conjugate_gradients(matrix: csr_array, rhs: FloatArray, preconditioner: Any) -> FloatArray:
-    """Preconditioned conjugate gradients to a relative residual of 1e-10."""
-    from scipy.sparse.linalg import cg
-
-    solution, failed = cg(matrix, rhs, rtol=_TOLERANCE, atol=0.0, maxiter=_ITERATIONS, M=preconditioner)
-    _require_converged(failed)
-    return solution
-
-
-def complex_solve(
-    matrix: csr_array, storage: FloatArray, rhs: FloatArray, dimensions: int
+def complex_solution(
+    network: Network, ground_w_k: FloatArray, storage_w_k: FloatArray, load: FloatArray
 ) -> NDArray[np.complex128]:
-    """Solution of (matrix + i storage) x = rhs, storage being diagonal.
+    """Solution of (inner conductances + ground + i storage) x = load.
+
+    Preconditioned by the real matrix with ground + storage: all eigenvalues of the quotient then lie between
+    1 and i, whatever the grid, the materials and the period.
 
     Raises
     ------
@@ -80,30 +71,23 @@ def complex_solve(
         In three dimensions, when the relative residual stays above 1e-10.
     """
     from scipy.sparse import csr_array, diags_array
-    from scipy.sparse.linalg import splu
+    from scipy.sparse.linalg import LinearOperator, gmres, splu
 
-    combined = csr_array(matrix + diags_array(1j * storage))
-    if dimensions < 3 or rhs.size <= _DIRECT_UP_TO:
-        return np.asarray(splu(combined.tocsc(), **_SYMMETRIC).solve(rhs.astype(np.complex128)))
-    return _complex_iterative(combined, csr_array(matrix + diags_array(storage)), rhs)
-
-
-def _complex_iterative(combined: csr_array, sized: csr_array, rhs: FloatArray) -> NDArray[np.complex128]:
-    """Generalised minimal residuals; the real matrix with storage added is never far from the complex one.
-
-    All eigenvalues of the quotient lie between 1 and i, whatever the grid, the materials and the period.
-    """
-    from scipy.sparse.linalg import LinearOperator, gmres
-
-    cycle = _multigrid(sized)
+    matrix = csr_array(network.inner_w_k + diags_array(ground_w_k + 1j * storage_w_k))
+    right = load.astype(np.complex128)
+    if _is_small(network):
+        return np.asarray(splu(matrix.tocsc(), **_SYMMETRIC).solve(right))
+    cycle = multigrid(network, ground_w_k + storage_w_k)
     both: Any = LinearOperator(
-        combined.shape, matvec=lambda x: cycle @ x.real + 1j * (cycle @ x.imag), dtype=np.complex128
+        matrix.shape, matvec=lambda x: cycle(x.real) + 1j * cycle(x.imag), dtype=np.complex128
     )
-    answer, failed = gmres(
-        combined, rhs.astype(np.complex128), rtol=_TOLERANCE, restart=40, maxiter=_ITERATIONS // 40, M=both
-    )
+    found, failed = gmres(matrix, right, rtol=_TOLERANCE, restart=40, maxiter=_ITERATIONS // 40, M=both)
     _require_converged(failed)
-    return np.asarray(answer)
+    return np.asarray(found)
+
+
+def _is_small(network: Network) -> bool:
+    return len(network.edges_m) < 3 or network.source_w.size <= _DIRECT_UP_TO
 
 
 def _require_converged(failed: int) -> None:

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from thermalkit.physics.conduction.assembly import assemble
 from thermalkit.physics.conduction.body import Body
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.conduction.field import Field
-from thermalkit.physics.conduction.network import Films, Network, assemble
+from thermalkit.physics.conduction.network import Films, Network
 from thermalkit.physics.conduction.solver import solver
 from thermalkit.physics.domain import FloatArray
 
@@ -91,7 +92,7 @@ def steady(body: Body, films_m2k_w: Films) -> Solution:
     ISO 10211, superposition by coupling coefficients and weighting factors (from memory).
     """
     network = assemble(body, films_m2k_w)
-    solve = solver(network.matrix_w_k(), len(body.shape))
+    solve = solver(network, network.outward_w_k())
     units = np.eye(len(network.environments))
     # Weights of one point add to one, which spares the last of the solutions.
     shares = [solve(network.inflow_w(unit)) for unit in units[:-1]]

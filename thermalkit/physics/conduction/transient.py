@@ -21,7 +21,7 @@ from thermalkit.errors import OutOfDomain
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.conduction.field import Field
 from thermalkit.physics.conduction.network import Films, Network
-from thermalkit.physics.conduction.solver import Solver, complex_solve, solver
+from thermalkit.physics.conduction.solver import Solver, complex_solution, solver
 from thermalkit.physics.conduction.steady import Solution
 from thermalkit.physics.domain import FloatArray, require_within
 
@@ -122,17 +122,13 @@ class _Stage:
     """One step of a fixed length behind fixed films."""
 
     def __init__(self, network: Network, step_s: float) -> None:
-        from scipy.sparse import csr_array, diags_array
-
         self._step_s = step_s
-        self._part = 0.5 * _SHARE * step_s
-        self._matrix_w_k = network.matrix_w_k()
-        combined = csr_array(diags_array(network.capacity_j_k) + self._part * self._matrix_w_k)
-        self._solve: Solver = solver(combined, len(network.edges_m))
+        self._storage_w_k = network.capacity_j_k / (0.5 * _SHARE * step_s)
+        self._outward_w_k = network.outward_w_k()
+        self._solve: Solver = solver(network, self._outward_w_k + self._storage_w_k)
 
     def step(self, now: Field, courses: _Courses, time_s: float) -> Field:
-        network, part = now.network, self._part
-        capacity, old = network.capacity_j_k, now.solids_degc
+        network, storage, old = now.network, self._storage_w_k, now.solids_degc
 
         def supply(moment_s: float) -> tuple[FloatArray, float, FloatArray]:
             environments, heating = courses.at(moment_s)
@@ -141,9 +137,10 @@ class _Stage:
         _, _, first = supply(time_s)
         _, _, middle = supply(time_s + _SHARE * self._step_s)
         environments, heating, last = supply(time_s + self._step_s)
-        between = self._solve(capacity * old - part * (self._matrix_w_k @ old) + part * (first + middle))
+        leaving = network.inner_w_k @ old + self._outward_w_k * old
+        between = self._solve(storage * old - leaving + first + middle)
         blend = (between - (1.0 - _SHARE) ** 2 * old) / (_SHARE * (2.0 - _SHARE))
-        new = self._solve(capacity * blend + part * last)
+        new = self._solve(storage * blend + last)
         return replace(now, solids_degc=new, environments_degc=environments, heating=heating)
 
 
@@ -207,7 +204,7 @@ def periodic_response(solution: Solution, environment: str, period_s: float) -> 
     require_capacities(network)
     unit = np.eye(len(network.environments))[network.environment_number(environment)]
     storage = 2.0 * np.pi / period_s * network.capacity_j_k
-    answer = complex_solve(network.matrix_w_k(), storage, network.inflow_w(unit), len(network.edges_m))
+    answer = complex_solution(network, network.outward_w_k(), storage, network.inflow_w(unit))
     real, imaginary = (
         Field(network=network, solids_degc=part, environments_degc=values, heating=0.0)
         for part, values in ((answer.real, unit), (answer.imag, np.zeros_like(unit)))
