@@ -34,6 +34,7 @@ def si_units():
     "wet_bulb_degc",
     "humidity_ratio_at_wet_bulb",
     "vapour_concentration_kg_m3",
+    "vapour_pressure_over_water_pa",
     "wet_surface_temperature_degc",
 )
 def test_reproduces_printed_value(row):
