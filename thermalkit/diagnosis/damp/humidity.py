@@ -25,11 +25,13 @@ from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
 class Place:
     """A mark with what was measured there; draws of shape (draws,), None where it cannot be given.
 
-    Humidities are in percent, for the report.
+    `factor_as_found` holds for the film that was there, `factor` for the limit's. Humidities are in
+    percent, for the report.
     """
 
     mark: Mark
     surface_degc: FloatArray
+    factor_as_found: FloatArray | None
     factor: FloatArray | None
     humidity_percent: FloatArray | None
     humidity_at_conditions_percent: FloatArray | None
@@ -43,10 +45,12 @@ def place(case: Case, mark: Mark, limits: LimitSet) -> Place:
     seen = view(case, mark.frame)
     air = room_air(case, seen.frame.room)
     surface = surface_draws_degc(case, seen, mark)
-    factor = factor_draws(case, seen, mark, surface, air, limits)
+    as_found = factor_as_found_draws(case, seen, mark, surface, air)
+    factor = None if as_found is None else factor_draws(case, seen, mark, as_found, limits)
     return Place(
         mark=mark,
         surface_degc=surface,
+        factor_as_found=as_found,
         factor=factor,
         humidity_percent=_humidity_now(surface, air),
         humidity_at_conditions_percent=None if factor is None else _humidity_at_conditions(factor, limits),
@@ -61,14 +65,12 @@ def surface_draws_degc(case: Case, seen: View, mark: Mark) -> FloatArray:
     return spot_degc(case, seen, apparent, mark.id)
 
 
-def factor_draws(
-    case: Case, seen: View, mark: Mark, surface: FloatArray, air: RoomAir | None, limits: LimitSet
+def factor_as_found_draws(
+    case: Case, seen: View, mark: Mark, surface: FloatArray, air: RoomAir | None
 ) -> FloatArray | None:
-    """Temperature factor at the limit's surface resistance, shape (draws,).
+    """Temperature factor with the film that was there, shape (draws,).
 
-    The film really present lies between that of a free wall and of a sheltered corner, and is carried
-    to the limit's (exact for one-dimensional heat flow). None where the difference between indoors and
-    outdoors is too small or was not read.
+    None where the difference between indoors and outdoors is too small or was not read.
     """
     outdoor = outdoor_degc(case, seen.frame)
     if air is None or outdoor is None:
@@ -79,10 +81,18 @@ def factor_draws(
     if has_late_sun(case):
         row = case.assumed("sun-on-surface")
         surface = surface - case.draws.between(f"sun-on-surface {mark.frame}", row.low, row.high)
+    return np.clip(temperature_factor(surface, indoor, outdoor), 0.0, 1.0)
+
+
+def factor_draws(case: Case, seen: View, mark: Mark, as_found: FloatArray, limits: LimitSet) -> FloatArray:
+    """Temperature factor at the limit's surface resistance, shape (draws,).
+
+    The film really present lies between that of a free wall and of a sheltered corner, and is carried
+    to the limit's (exact for one-dimensional heat flow).
+    """
     row = case.assumed("film-covered" if is_covered_late(seen.frame) else "film")
     film = case.draws.between(f"film {mark.frame} {mark.id}", row.low, row.high)
-    factor = np.clip(temperature_factor(surface, indoor, outdoor), 0.0, 1.0)
-    return temperature_factor_at_film(factor, film, limits.film_m2k_w)
+    return temperature_factor_at_film(as_found, film, limits.film_m2k_w)
 
 
 def _humidity_now(surface: FloatArray, air: RoomAir | None) -> FloatArray | None:
