@@ -85,6 +85,13 @@ def test_an_hour_that_cannot_be_told_is_left_out(read):
     assert len(found.gaps) == 1
 
 
+def test_a_file_that_starts_in_the_repeated_hour(read):
+    """Without rows before it, nothing shows which of the two it is."""
+    moments = [AUTUMN + timedelta(minutes=m) for m in range(0, 180, 10)]
+    found = read(shown(moments, "Europe/Berlin"), clock="Europe/Berlin")
+    assert list(found.table.index) == moments[6:]
+
+
 def test_repeated_rows_in_the_repeated_hour_are_left_out(read):
     """Where each row stands twice, their order tells nothing."""
     moments = around(AUTUMN, 10)

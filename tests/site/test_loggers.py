@@ -362,7 +362,11 @@ ROW = "2026-01-21 10:00;20;50\n"
         (HEAD, "row 1", "no readings below"),
         (HEAD + "yesterday;20;50\n", "row 2, time", "Allowed: a date and a time"),
         (HEAD + ROW + "2026-01-21;x;50\n", "row 3, T (°C)", '"x"'),
+        (HEAD + ROW + "21st of May;20;50\n", "row 3, time", '"21st of May"'),
+        (HEAD + ROW + "Download 2\n" + ROW, "row 3, time", '"Download 2"'),
         (HEAD + ROW + "2026-01-21 10:75;20;50\n" + ROW, "row 3, time", '"2026-01-21 10:75"'),
+        (HEAD + ROW + "21-01-202 10:10;20;50\n", "row 3, time", "21-01-202"),
+        (HEAD + ROW + "2026-01-21 10:10+15:00;20;50\n", "row 3, time", "+15:00"),
         (HEAD + ROW + "2026-01-21 13:00 pm;20;50\n" + ROW, "row 3, time", "13:00 pm"),
         (HEAD + "2026-01-21 10:00;20;106\n", "row 2, RH (%)", "Allowed: 0 to 105 %"),
         (HEAD + "2026-01-21 10:00;20;-1\n", "row 2, RH (%)", "Allowed: 0 to 105 %"),
@@ -428,6 +432,59 @@ def test_hostile_files(tmp_path, content, words):
     path = tmp_path / "a.csv"
     path.write_text(content, encoding="utf-8")
     with pytest.raises(ReadingError, match=words):
+        read_logger(path, keys())
+
+
+PIECES = [
+    "Time",
+    "Date",
+    "T",
+    "RH",
+    "(°C)",
+    ";",
+    ",",
+    "\t",
+    "\n",
+    '"',
+    "2026-01-21",
+    "01/02/21",
+    "10:00",
+    "pm",
+]
+PIECES += [
+    "12.11.2025 ",
+    " 01:30",
+    "0000-00-00 00:00",
+    "9999-99-99T99:99+99:99",
+    "20,5",
+    "1e308",
+    "-",
+    "\x1b",
+    "Z",
+    " ",
+]
+
+
+@settings(max_examples=300, deadline=None)
+@given(parts=st.lists(st.sampled_from(PIECES), max_size=60), clock=st.sampled_from(["UTC", "Europe/London"]))
+def test_any_text_is_read_or_refused(tmp_path_factory, parts, clock):
+    """No file raises anything but problems."""
+    path = tmp_path_factory.getbasetemp() / "any.csv"
+    path.write_text(HEAD + ROW + "".join(parts) if len(parts) % 2 else "".join(parts), encoding="utf-8")
+    try:
+        found = read_logger(path, keys(clock=clock))
+    except ReadingError:
+        return
+    assert found.table.index.is_monotonic_increasing
+
+
+@settings(max_examples=100, deadline=None)
+@given(content=st.binary(max_size=400))
+def test_any_bytes_are_read_or_refused(tmp_path_factory, content):
+    """Nor do bytes that are no text."""
+    path = tmp_path_factory.getbasetemp() / "any.csv"
+    path.write_bytes(content)
+    with pytest.raises(ReadingError):
         read_logger(path, keys())
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ _MONTH_NAMES = (
 _MONTHS = {
     name: number for number, names in enumerate(_MONTH_NAMES.split(","), start=1) for name in names.split()
 }
+LARGEST_OFFSET_MIN = 14 * 60
 NO_OFFSET = 10_000  # more minutes than any clock is off
 FIRST_YEAR, LAST_YEAR = 1980, 2100
 # How a date is written; from NUMBERS on, its two first numbers are day and month in either order.
@@ -33,8 +34,7 @@ _LEAP_DAYS = 20  # a month read as a day makes the next row lie about 30 days aw
 _FIX = "Write ISO dates such as 2021-02-01, or state date_order under [[loggers]] in site.toml."
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(NamedTuple):
     """One moment as its cell has it; `first` and `second` are month and day, or not yet told apart."""
 
     year: int
@@ -62,9 +62,10 @@ def written(cell: str) -> Written | None:
     a, mark, b, c = found.group(1, 2, 3, 4)
     time = _time_of_day(*found.group(5, 6, 7, 8)) if found[5] else (0.0, 0)
     date = _date(a, mark, b, c)
-    if time is None or date is None:
+    offset_min = _offset_min(found[9])
+    if time is None or date is None or LARGEST_OFFSET_MIN < abs(offset_min) < NO_OFFSET:
         return None
-    return Written(*date, time[0], _offset_min(found[9]), time[1])
+    return Written(*date, time[0], offset_min, time[1])
 
 
 def is_time_of_day(cell: str) -> bool:

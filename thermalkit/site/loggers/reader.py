@@ -16,7 +16,7 @@ from thermalkit.measured import FloatArray
 from thermalkit.site.files import LARGEST_LOGGER, file_bytes
 from thermalkit.site.loggers.clock import utc_of
 from thermalkit.site.loggers.layout import Layout, layout_of
-from thermalkit.site.loggers.moments import Ints, Times, dates_of, require_full_clock, written
+from thermalkit.site.loggers.moments import Ints, Times, Written, dates_of, require_full_clock, written
 from thermalkit.site.loggers.quantities import MOST_PROBLEMS, quantities_of
 from thermalkit.site.loggers.series import LoggerSeries, gaps_in
 from thermalkit.site.loggers.text import DELIMITERS, MOST_ROWS, cells_of, lines_of, refusal, rows_in_words
@@ -37,21 +37,21 @@ class _Rows:
     """What the rows of a file hold, column by column."""
 
     rows: array[int] = field(default_factory=lambda: array("q"))
-    year: array[int] = field(default_factory=lambda: array("q"))
-    first: array[int] = field(default_factory=lambda: array("q"))
-    second: array[int] = field(default_factory=lambda: array("q"))
-    form: array[int] = field(default_factory=lambda: array("q"))
-    seconds: array[float] = field(default_factory=lambda: array("d"))
-    offset_min: array[int] = field(default_factory=lambda: array("q"))
-    clock: array[int] = field(default_factory=lambda: array("q"))
+    moments: array[float] = field(default_factory=lambda: array("d"))  # those of `Written`, one after another
     numbers: dict[str, array[float]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     signs: dict[str, int] = field(default_factory=dict)  # decimal sign: row where it was first seen
     short: int = 0
     footer: list[int] = field(default_factory=list)
 
+    def moment(self, name: str) -> FloatArray:
+        """One field of `Written`, for every row."""
+        width = len(Written._fields)
+        return np.array(self.moments[Written._fields.index(name) :: width], dtype=np.float64)
+
     def ints(self, name: str) -> Ints:
-        return np.array(getattr(self, name), dtype=np.int64)
+        """The same, for fields that hold whole numbers."""
+        return self.moment(name).astype(np.int64)
 
 
 def read_logger(path: Path | str, keys: LoggerKeys) -> LoggerSeries:
@@ -77,13 +77,11 @@ def read_logger(path: Path | str, keys: LoggerKeys) -> LoggerSeries:
     assumed += _left_out(found, layout)
     if found.problems:
         raise ReadingError(file, found.problems)
-    if not found.rows:
-        raise refusal(file, "no readings", "rows with a time", place=f"row {layout.first_row + 1}")
     utc, words = _moments(file, found, layout, keys)
     columns = {role: np.array(numbers, dtype=np.float64) for role, numbers in found.numbers.items()}
     if layout.delimiter == "," and not found.signs:
         _require_no_torn_decimals(file, columns)
-    quantities = quantities_of(file, found.ints("rows"), columns, layout.columns, keys)
+    quantities = quantities_of(file, np.array(found.rows, dtype=np.int64), columns, layout.columns, keys)
     if quantities.problems:
         raise ReadingError(file, quantities.problems)
     table, more = _table(file, utc, quantities.values)
@@ -111,21 +109,25 @@ def _rows_of(file: str, lines: Sequence[str], layout: Layout) -> _Rows:
         if len(found.rows) >= MOST_ROWS:
             found.problems.append(Problem(file=file, place=f"row {number}", read="too many rows"))
             break
-        text = layout.moment(cells)
-        moment = written(text)
+        moment = written(layout.moment(cells))
         if moment is None:
             found.footer.append(number)
-            continue
-        if found.footer:
-            found.problems += [_no_time(file, lines, layout, row) for row in found.footer]
+        if found.footer and (moment or _holds_number(layout, cells)):
+            bad = found.footer[:MOST_PROBLEMS]
+            found.problems += [_no_time(file, lines, layout, row) for row in bad]
             found.footer.clear()
-        found.rows.append(number)
-        for name in ("year", "first", "second", "form", "seconds", "offset_min", "clock"):
-            getattr(found, name).append(getattr(moment, name))
-        _add_numbers(file, found, layout, number, cells)
+        if moment:
+            found.rows.append(number)
+            found.moments.extend(moment)
+            _add_numbers(file, found, layout, number, cells)
         if len(found.problems) >= MOST_PROBLEMS:
             break
     return found
+
+
+def _holds_number(layout: Layout, cells: Sequence[str]) -> bool:
+    places = [column.index for column in layout.columns.values() if column.index < len(cells)]
+    return any(_NUMBER.fullmatch(cells[i]) for i in places)
 
 
 def _no_time(file: str, lines: Sequence[str], layout: Layout, row: int) -> Problem:
@@ -179,8 +181,8 @@ def _left_out(found: _Rows, layout: Layout) -> list[str]:
 
 def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple[Times, list[str]]:
     """UTC of every row, and what was assumed about dates and clock."""
-    rows, clock = found.ints("rows"), found.ints("clock")
-    seconds = np.array(found.seconds, dtype=np.float64)
+    rows, clock = np.array(found.rows, dtype=np.int64), found.ints("clock")
+    seconds = found.moment("seconds")
     days, assumed = dates_of(
         file,
         rows,

@@ -69,10 +69,5 @@ def cells_of(line: str, delimiter: str) -> list[str]:
     ['2021-01-21', '20,5', '55']
     """
     if '"' in line:
-        try:
-            return [
-                cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
-            ]
-        except (csv.Error, StopIteration):
-            return [line]
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
     return [cell.strip() for cell in line.split(delimiter)]
