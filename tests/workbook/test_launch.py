@@ -104,8 +104,30 @@ def test_the_server_listens_on_this_machine_only_and_asks_for_its_token(site_fol
     assert "--ServerApp.ip=127.0.0.1" in command
     assert "--LabApp.default_url=/doc/tree/damp.ipynb" in command
     assert "--no-browser" in command
-    assert "token" not in command
+    for word in ("token", "password", "allow_remote_access", "allow_origin", "disable_check_xsrf", "0.0.0.0"):
+        assert word not in command
     assert "--no-browser" not in lab_command(desk("damp", site_folder))
+
+
+def test_nothing_lying_in_the_site_folder_is_run(site_folder, monkeypatch):
+    """A module of a program's name beside the evidence is not taken for the program."""
+    ran = site_folder.parent / "ran"
+    for name in ("jupyterlab", "jupyter_server", "json", "traitlets"):
+        (site_folder / f"{name}.py").write_text(f"open({str(ran)!r}, 'w')", encoding="utf-8")
+    monkeypatch.chdir(site_folder)
+    started = []
+    run = subprocess.run
+
+    def asked_for_its_version(command, **kw):
+        started.append((command, kw))
+        return run([*command[: command.index("jupyterlab") + 1], "--version"], capture_output=True, **kw)
+
+    monkeypatch.setattr(subprocess, "run", asked_for_its_version)
+    assert work("damp", Path()) == 0
+    assert not ran.exists()
+    assert Path(started[0][1]["cwd"]) == private_folder(site_folder)
+    run([*started[0][0][:-1], "--version"], capture_output=True, cwd=site_folder, check=True)
+    assert not ran.exists()
 
 
 def test_what_jupyterlab_is_told_to_load_exists():

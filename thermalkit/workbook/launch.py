@@ -64,7 +64,7 @@ def work(kind: str, site: Path, *, browser: bool = True, tell: Callable[[str], o
         (tell or sys.stderr.write)(ready.remark + "\n")
     try:
         return subprocess.run(
-            lab_command(ready, browser=browser), env=lab_environment(), check=False
+            lab_command(ready, browser=browser), env=lab_environment(), cwd=ready.folder, check=False
         ).returncode
     except KeyboardInterrupt:
         return 0
@@ -73,7 +73,7 @@ def work(kind: str, site: Path, *, browser: bool = True, tell: Callable[[str], o
 def lab_command(ready: Desk, *, browser: bool = True) -> list[str]:
     """The command that serves a desk, on this machine only."""
     return [
-        *(sys.executable, "-m", "jupyterlab"),
+        *(sys.executable, "-P", "-m", "jupyterlab"),  # -P: no program is looked for where the command runs
         *([] if browser else ["--no-browser"]),
         "--ServerApp.ip=127.0.0.1",
         f"--ServerApp.root_dir={ready.folder}",
