@@ -10,6 +10,14 @@ import pytest
 SAMPLE_SITES = Path(__file__).parents[1] / "sample_sites"
 
 
+def pytest_collection_modifyitems(items):
+    """What drives a browser, runs a notebook or measures speed is left out of the quick subset."""
+    for item in items:
+        parts = item.path.parts
+        if item.get_closest_marker("browser") or {"benchmarks", "notebooks"} & set(parts):
+            item.add_marker(pytest.mark.slow)
+
+
 @pytest.fixture
 def sample_site(tmp_path):
     """A copy of a sample site by name, free to be changed."""

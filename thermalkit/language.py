@@ -50,8 +50,8 @@ def say(id: str, /, **values: str | int | Number | Interval | Sentence) -> Sente
 
     Examples
     --------
-    >>> render(say("unit.example", air=Number(20.0, "degC")), "de")
-    'Die Luft hat 20,0 °C.'
+    >>> render(say("unit.example", air="20 Grad"), "de")
+    'Die Luft hat 20 Grad.'
     """
     return Sentence(id, values)
 
