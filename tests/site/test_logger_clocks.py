@@ -143,6 +143,11 @@ def test_offsets_in_the_rows_count_most(read):
     assert "clock: offsets as written in each row" in found.assumed
 
 
+def test_offsets_west_of_greenwich_are_added(read):
+    """Five in the evening at -05:00 is ten in the evening UTC."""
+    assert read(["2026-01-21 17:00-05:00"]).span[0] == datetime(2026, 1, 21, 22, tzinfo=UTC)
+
+
 @pytest.mark.parametrize(
     "text", ["Europe/Londn", "+15:00", "+01:75", "../etc/passwd", "/etc/passwd", "Europe", "x" * 64]
 )

@@ -393,6 +393,11 @@ def test_one_thing_wrong(problems, content, place, words):
     assert words in found[place]
 
 
+def test_rows_between_two_downloads(problems):
+    """Each row without a time is named, once readings follow."""
+    assert list(problems(HEAD + ROW + "Download 2\nBattery low\n" + ROW)) == ["row 3, time", "row 4, time"]
+
+
 def test_a_heading_that_is_not_there(problems):
     """The nearest one is proposed."""
     found = problems(HEAD + ROW, columns={"relative_humidity": "RH(%)"})

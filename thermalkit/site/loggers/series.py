@@ -77,8 +77,8 @@ def hourly(series: LoggerSeries) -> pd.DataFrame:
     DataFrame, one row for each hour from the first to the last, labelled by its start in UTC
         Rain is the sum of an hour, wind direction the mean of directions.
 
-    Examples
-    --------
+    Notes
+    -----
     A row every 10 minutes makes six an hour; an hour with two of them is left out.
     """
     import pandas as pd
