@@ -1,0 +1,137 @@
+"""What a weighing says: "consistent with", how sure, why, and what to look at next."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from functools import reduce
+
+from thermalkit.diagnosis.damp.causes import table
+from thermalkit.diagnosis.finding import NextStep
+from thermalkit.diagnosis.weighing import (
+    NOTHING,
+    UNKNOWN,
+    Lead,
+    Measurement,
+    Push,
+    Weighing,
+    next_measurements,
+    posterior,
+)
+from thermalkit.language import Number, Sentence, say
+
+NAMED_FROM = 0.5  # own choice: below even odds no source is named as the likely one
+BOTH_FROM = 0.25  # own choice: from here on a second source is named beside the first
+_STRONG_BITS = 1.5
+_WORTH_SAYING_BITS = 0.25
+_DRILLED = ("depth", "profile", "free", "salts")
+
+
+def source(id: str) -> Sentence:
+    """The name of a source, of *nothing active found* or of *unknown*."""
+    return say(f"damp.cause.source.{id}")
+
+
+def statement(weighing: Weighing, place: str) -> Sentence:
+    """Which water, how sure: one sentence, never certain."""
+    p = weighing.probability
+    named = [id for id in p if id not in (NOTHING, UNKNOWN)]
+    first, second = named[:2]
+    if p[second] >= BOTH_FROM:
+        return say(
+            "damp.cause.two",
+            place=place,
+            first=source(first),
+            first_probability=_percent(p[first]),
+            second=source(second),
+            second_probability=_percent(p[second]),
+        )
+    if p[first] >= NAMED_FROM:
+        return say("damp.cause.one", place=place, source=source(first), probability=_percent(p[first]))
+    if p[NOTHING] >= NAMED_FROM:
+        return say("damp.cause.nothing", place=place, probability=_percent(p[NOTHING]))
+    return say(
+        "damp.cause.open",
+        place=place,
+        first=source(first),
+        first_probability=_percent(p[first]),
+        second=source(second),
+        second_probability=_percent(p[second]),
+        unknown=_percent(p[UNKNOWN]),
+    )
+
+
+def reasons(weighing: Weighing, id: str, most: int = 3) -> tuple[Sentence, ...]:
+    """The answers that speak for or against a source most."""
+    pushes = [push for push in weighing.pushes[id] if abs(push.bits) >= _WORTH_SAYING_BITS]
+    return tuple(_reason(push, id) for push in pushes[:most])
+
+
+def next_steps(
+    answers: Mapping[str, str], most: int = 3, leave_out: Collection[str] = ()
+) -> tuple[NextStep, ...]:
+    """What to look at next, by whom, and where each result would lead."""
+    now = next(id for id in posterior(table(), answers).probability if id != UNKNOWN)
+    return tuple(
+        NextStep(
+            step=_next(item, now),
+            by=say("damp.cause.by.fitter" if item.question == "pressure-test" else "by.surveyor"),
+        )
+        for item in next_measurements(table(), answers, leave_out=leave_out)[:most]
+    )
+
+
+def cautions(
+    answers: Mapping[str, str], most: int = 3, leave_out: Collection[str] = ()
+) -> tuple[Sentence, ...]:
+    """Cautions that belong to the next steps, and what the probabilities rest on."""
+    proposed = {item.question for item in next_measurements(table(), answers, leave_out=leave_out)[:most]}
+    found = [say("damp.cause.caution.weights")]
+    if proposed.intersection(_DRILLED):
+        found.append(say("damp.cause.caution.drilling"))
+    if "pressure-test" in proposed:
+        found.append(say("damp.cause.caution.pressure-test"))
+    return tuple(found)
+
+
+def _reason(push: Push, id: str) -> Sentence:
+    towards = "for" if push.bits > 0 else "against"
+    strongly = "-strongly" if abs(push.bits) >= _STRONG_BITS else ""
+    return say(
+        f"damp.cause.push.{towards}{strongly}",
+        question=say(f"damp.cause.question.{push.question}"),
+        outcome=say(f"damp.cause.outcome.{push.question}.{push.outcome}"),
+        source=source(id),
+    )
+
+
+def _next(item: Measurement, now: str) -> Sentence:
+    """What to do, and which results would put another source first."""
+    measure = say(f"damp.cause.measure.{item.question}")
+    turning = [_lead(item.question, lead) for lead in item.leads if lead.source != now]
+    staying = [lead.probability for lead in item.leads if lead.source == now]
+    if not turning:
+        return say(
+            "damp.cause.next.stays",
+            measure=measure,
+            source=source(now),
+            low=_percent(min(staying)),
+            high=_percent(max(staying)),
+        )
+    leads = reduce(lambda first, second: say("damp.cause.joined", first=first, second=second), turning)
+    if not staying:
+        return say("damp.cause.next.turns", measure=measure, leads=leads)
+    return say("damp.cause.next.may-turn", measure=measure, leads=leads, source=source(now))
+
+
+def _lead(question: str, lead: Lead) -> Sentence:
+    return say(
+        "damp.cause.lead",
+        outcome=say(f"damp.cause.outcome.{question}.{lead.outcome}"),
+        source=source(lead.source),
+        probability=_percent(lead.probability),
+    )
+
+
+def _percent(probability: float) -> Number:
+    """Never certain: 1 to 99 %."""
+    return Number(min(max(100.0 * probability, 1.0), 99.0), "%", 0)
