@@ -168,16 +168,18 @@ class Case:
         return tuple(row for name, row in assumptions().items() if name in self._assumed)
 
     def inputs(self, step: Step) -> dict[str, Any]:
-        """What a decision rests on: site values, earlier decisions, bytes of frames; plain data."""
+        """What a decision rests on: site values, earlier decisions, bytes of frames and loggers; plain data."""
         site, files = self.site, self.site.files
         values = site.keys.model_dump(mode="json", include=set(step.reads))
         if "readings" in step.reads:
             values["readings"] = [reading.model_dump(mode="json") for reading in site.readings]
-        frames = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
+        paths = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
+        if "loggers" in step.reads:
+            paths += [logger.file for logger in site.keys.loggers]
         return {
             "site": values,
             "decisions": {name: self.values[name] for name in step.uses if name in self.values},
-            "files": {path: files[path] for path in sorted(frames)},
+            "files": {path: files[path] for path in sorted(paths)},
         }
 
 
