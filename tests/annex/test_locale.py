@@ -9,13 +9,24 @@ import pytest
 
 import thermalkit.annex
 from thermalkit.diagnosis.finding import Remark
-from thermalkit.site.model import InstrumentKeys, LookedAtKeys
+from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.language import catalogue
+from thermalkit.site.model import QUANTITIES, FrameKeys, InstrumentKeys, LookedAtKeys, WeatherKeys
+from thermalkit.site.sections.elements import ElementKeys
 
 ANNEX = Path(thermalkit.annex.__file__).parent
 CATALOGUES = {
     language: tomllib.loads((ANNEX / "locale" / f"{language}.toml").read_text("utf-8"))
     for language in ("en", "de")
 }
+
+
+def options(model, key):
+    """Words that an optional key may hold."""
+    words, _ = model.model_fields[key].annotation.__args__
+    return words.__args__
+
+
 # Ids put together from a value: the prefix, and every value there is.
 OPEN = {
     "annex.verdict.": ("indicated", "inconclusive", "not-indicated", "noted"),
@@ -28,6 +39,15 @@ OPEN = {
     ),
     "annex.instrument.": InstrumentKeys.model_fields["kind"].annotation.__args__,
     "annex.accuracy.": ("kelvin", "percent"),
+    "annex.urgency.": ("indicated", "inconclusive", "not-indicated", "noted"),
+    "annex.weather.": tuple(WeatherKeys.model_fields),
+    "annex.sky.": options(WeatherKeys, "sky"),
+    "annex.facing.": options(FrameKeys, "orientation"),
+    "annex.element.": ElementKeys.model_fields["kind"].annotation.__args__,
+    "annex.reading.": tuple(name.replace(" ", "-") for name in QUANTITIES),
+    "annex.confidence.": tuple({row.confidence.replace(" ", "-") for row in limit_sets().values()}),
+    "annex.method.": ("damp",),
+    "annex.again.": (),
     "annex.kind.": ("damp", "envelope", "heating", "panel"),
 }
 
@@ -57,6 +77,13 @@ def test_languages_say_the_same_things():
     for id, text in english.items():
         names = [{name for _, name, _, _ in Formatter().parse(t) if name} for t in (text, german[id])]
         assert names[0] == names[1], id
+
+
+def test_advice_for_a_further_visit_answers_a_remark_that_there_is():
+    """Each piece of advice is named like the remark that calls for it."""
+    texts = catalogue("en")
+    remarks = {id.rpartition(".")[2] for id in texts if ".conditions." in id}
+    assert {id.removeprefix("annex.again.") for id in texts if id.startswith("annex.again.")} <= remarks
 
 
 def test_nothing_stands_in_the_catalogue_for_nobody():

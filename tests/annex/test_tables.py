@@ -1,6 +1,8 @@
 import csv
 from dataclasses import replace
 
+import pytest
+
 from thermalkit.annex.tables import ACTIONS_COLUMNS, FINDINGS_COLUMNS, actions_csv, findings_csv
 
 
@@ -57,9 +59,44 @@ def test_text_that_looks_like_a_formula_gets_an_apostrophe(findings):
     assert read(findings_csv(replace(findings, findings=(frost,)), "en"))[0]["low"] == "-3.0"
 
 
-def test_each_job_has_its_row(findings):
-    """As many rows as next steps, with the cautions as precondition."""
-    rows = read(actions_csv(findings, "en"))
-    assert tuple(rows[0]) == ACTIONS_COLUMNS
-    assert len(rows) == sum(len(f.next_steps) for f in findings.findings)
-    assert all(row["by"] and row["job"] for row in rows)
+@pytest.fixture
+def jobs(findings):
+    return read(actions_csv(findings, "en"))
+
+
+def test_each_job_of_a_place_has_one_row(jobs, findings):
+    """What two findings of a place ask for is one job; nothing is lost."""
+    asked = {
+        (f["place"], step["step"], step["by"])
+        for f in findings.as_json("en")["findings"]
+        for step in f["next_steps"]
+    }
+    assert tuple(jobs[0]) == ACTIONS_COLUMNS
+    assert sorted((row["place"], row["job"], row["by"]) for row in jobs) == sorted(asked)
+
+
+def test_jobs_stand_by_trade_the_most_urgent_first(jobs):
+    """Each trade finds its rows together, in the order in which to start."""
+    assert [row["by"] for row in jobs] == sorted(row["by"] for row in jobs)
+    order = ["soon", "next", "no hurry"]
+    for trade in {row["by"] for row in jobs}:
+        ranks = [order.index(row["urgency"]) for row in jobs if row["by"] == trade]
+        assert ranks == sorted(ranks)
+
+
+@pytest.mark.parametrize("verdict", ["indicated", "inconclusive", "not indicated", None])
+def test_urgency_follows_the_verdict(findings, verdict):
+    """Indicated is soon, inconclusive next, anything else in no hurry."""
+    judged = tuple(replace(f, verdict=verdict) for f in findings.findings)
+    jobs = read(actions_csv(replace(findings, findings=judged), "en"))
+    words = {"indicated": "soon", "inconclusive": "next", "not indicated": "no hurry", "": "no hurry"}
+    assert all(row["urgency"] == words[row["verdict"]] for row in jobs)
+    assert jobs
+
+
+def test_each_job_says_what_to_heed_before(jobs, findings):
+    """The cautions of the finding are the precondition; the quantity is for whoever takes it off on site."""
+    cautions = {f["code"] + f["place"]: f["cautions"] for f in findings.as_json("en")["findings"]}
+    assert all(row["precondition"] == " ".join(cautions[row["finding"] + row["place"]]) for row in jobs)
+    assert any("asbestos" in row["precondition"] for row in jobs)
+    assert {row["quantity"] for row in jobs} == {""}

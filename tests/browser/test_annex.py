@@ -170,7 +170,7 @@ def test_hostile_text_does_nothing(page, case, tmp_path, text):
     path.write_bytes(annex_page(findings, site, record, "en", further=[text, f"<div>{text}</div>", text[1:]]))
     shown(page, path)
     assert page.evaluate("window.deeds") is None
-    assert page.locator("main > section h2").count() == 11 + 1
+    assert page.locator("main > section h2").count() == 15
     assert page.locator("[onerror], [onload], [style*=position], a[href^=javascript]").count() == 0
     assert page.locator("script:not([type='application/json'])").count() == 1
     words = page.locator("body").inner_text()

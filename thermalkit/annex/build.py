@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,7 +14,8 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from thermalkit import __version__
-from thermalkit.annex import content, rows
+from thermalkit.annex import conditions, content, rows
+from thermalkit.annex.charts import CHART_SCRIPTS
 from thermalkit.annex.history import decisions
 from thermalkit.annex.packing import page_script, page_style
 from thermalkit.annex.prose import fragment_html, remark_html
@@ -26,6 +27,7 @@ from thermalkit.errors import WritingError, printable
 from thermalkit.record.store import Record, replay
 from thermalkit.record.whole import write_whole
 from thermalkit.site import Site
+from thermalkit.site.new import SUBFOLDERS
 
 _HERE = Path(__file__).parent
 STANDING = (
@@ -65,7 +67,7 @@ def page(
 ) -> bytes:
     """Findings as one HTML file."""
     words = Wording(language)
-    style, script = _style(site), page_script()
+    style, scripts = _style(site), _scripts(findings)
     html = (
         _environment(words)
         .get_template("page.html")
@@ -73,8 +75,8 @@ def page(
             **_content(findings, site, record, words),
             further=[Markup(fragment_html(fragment)) for fragment in further],
             style=Markup(style),
-            script=Markup(script),
-            policy=_policy(style, script),
+            scripts=[Markup(script) for script in scripts],
+            policy=_policy(style, scripts),
         )
     )
     return html.encode("utf-8", "replace")
@@ -101,7 +103,8 @@ def write_annex(
     Raises
     ------
     WritingError
-        The name does not end in .html, or a file cannot be written; what was there stays.
+        The name does not end in .html, it would take the place of what the annex was made from, or a
+        file cannot be written; what was there stays.
     """
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
@@ -115,9 +118,25 @@ def write_annex(
         path.with_suffix(".csv"): findings_csv(shown, language),
         path.with_suffix(".actions.csv"): actions_csv(shown, language),
     }
+    _require_no_evidence(made, site, record)
     for file, data in made.items():
         write_whole(file, data)
     return tuple(made)
+
+
+def _require_no_evidence(made: Iterable[Path], site: Site, record: Record) -> None:
+    """The record, readings, frames, photos and loggers are never written over, nor written among."""
+    evidence = {(site.folder / path).resolve() for path in site.files} | {record.path.resolve()}
+    folders = {path.parent for path in evidence} | {(site.folder / name).resolve() for name in SUBFOLDERS}
+    folders.discard(site.folder.resolve())
+    for file in made:
+        if file.resolve() in evidence or file.resolve().parent in folders:
+            raise WritingError(
+                printable(
+                    f"{file} is where the record or other evidence of the site stands. Nothing was written; "
+                    "choose another place, such as the folder annex."
+                )
+            )
 
 
 def without_names(findings: Findings) -> Findings:
@@ -160,7 +179,21 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",
         "views": content.views(found, findings, site, words),
         "step_title": lambda name: words.either(f"{findings.kind}.step.{name}", name),
+        "charts": content.charts(found, findings, words),
+        "thumbnails": content.thumbnails(found, findings, site),
         "survey_rows": rows.survey(findings, words),
+        "again": conditions.again(findings, words),
+        "outdoors": conditions.outdoors(site, words),
+        "room_rows": conditions.rooms(site, words),
+        "element_rows": conditions.elements(site, words),
+        "reading_rows": conditions.readings(site, words),
+        "unused_rows": conditions.unused_frames(findings, site, words),
+        "limit_rows": conditions.limits(findings, words),
+        "limit_facts": conditions.limit_facts(findings, words),
+        "source_rows": conditions.sources(findings, words),
+        "method": words.either(f"annex.method.{findings.kind}", ""),
+        "provenance_rows": conditions.provenance(findings, site, words),
+        "site": site,
         "looked_rows": rows.looked_at(site, words),
         "assumption_rows": rows.assumptions(findings, words),
         "instrument_rows": rows.instruments(site, words),
@@ -193,13 +226,20 @@ def _css_string(text: str) -> str:
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text[:80]) + '"'
 
 
-def _policy(style: str, script: str) -> str:
-    """What the page may do: show its own pictures, use this one style and this one script."""
+def _scripts(findings: Findings) -> list[str]:
+    """The programs of a page: for pictures, and for charts only where there are any."""
+    scripts = [page_script()] if findings.pictures else []
+    return scripts + [path.read_text("utf-8") for path in CHART_SCRIPTS if findings.charts]
+
+
+def _policy(style: str, scripts: Sequence[str]) -> str:
+    """What the page may do: show its own pictures, use this one style and these scripts."""
 
     def digest(text: str) -> str:
         return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
 
+    allowed = " ".join(map(digest, scripts)) or "'none'"
     return (
         f"default-src 'none'; img-src data: blob:; style-src {digest(style)}; "
-        f"script-src {digest(script)}; base-uri 'none'; form-action 'none'"
+        f"script-src {allowed}; base-uri 'none'; form-action 'none'"
     )

@@ -3,18 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from thermalkit.annex.chart_words import ChartTable, has_band, limit_words, table
+from thermalkit.annex.charts import figure
+from thermalkit.annex.conditions import frame_facts
 from thermalkit.annex.photos import photo_uri
 from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_data, script_json
-from thermalkit.annex.wording import VERDICTS, Wording, visible
+from thermalkit.annex.thumbnails import thumbnail_uri
+from thermalkit.annex.wording import VERDICTS, Pairs, Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
 from thermalkit.diagnosis.run import case_of
+from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.glossary import Term
 from thermalkit.site import Site, SurveyFrame
 
 SCALE_WIDTH = 300
+MOST_THUMBNAILS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +76,17 @@ class Place:
         return self.findings[0]
 
     @property
+    def explanations(self) -> tuple[Finding, ...]:
+        """Rival explanations with a computed probability, the most likely first."""
+        weighed = [finding for finding in self.findings if finding.probability is not None]
+        return tuple(sorted(weighed, key=lambda finding: -(finding.probability or 0.0)))
+
+    @property
+    def plain(self) -> tuple[Finding, ...]:
+        """Findings that are no rival explanations."""
+        return tuple(finding for finding in self.findings if finding.probability is None)
+
+    @property
     def confirmed(self) -> bool:
         """Whether a person decided everything below."""
         return all(finding.confirmed for finding in self.findings)
@@ -105,6 +122,7 @@ class View:
     picture: str | None = None
     lines: str = ""
     photo: str | None = None
+    facts: Pairs = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +132,21 @@ class Job:
     job: str
     by: str
     places: tuple[Place, ...]
+    verdict: Verdict | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartPart:
+    """A chart with its words: figure, table, what its lines mean."""
+
+    number: int
+    title: str
+    summary: str
+    place: int | None
+    figure: str
+    table: ChartTable
+    limits: tuple[str, ...]
+    has_band: bool
 
 
 def by_urgency(findings: Iterable[Finding]) -> tuple[Finding, ...]:
@@ -141,13 +174,49 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
 def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
     """Every next step once, the most urgent first."""
     asking: dict[tuple[str, str], list[Place]] = {}
+    urgent: dict[tuple[str, str], Verdict | None] = {}
     for place in found:
         for finding in place.findings:
             for step in finding.next_steps:
-                who = asking.setdefault((words.text(step.step), words.text(step.by)), [])
+                key = (words.text(step.step), words.text(step.by))
+                who = asking.setdefault(key, [])
                 if place not in who:
                     who.append(place)
-    return tuple(Job(job=job, by=by, places=tuple(who)) for (job, by), who in asking.items())
+                urgent[key] = min(urgent.get(key), finding.verdict, key=VERDICTS.index)
+    ordered = sorted(asking.items(), key=lambda item: VERDICTS.index(urgent[item[0]]))
+    return tuple(Job(job=key[0], by=key[1], places=tuple(who), verdict=urgent[key]) for key, who in ordered)
+
+
+def charts(found: Iterable[Place], findings: Findings, words: Wording) -> tuple[ChartPart, ...]:
+    """Every chart as the page shows it, with the number of the place that it belongs to, if to one."""
+    numbers = {place.name: place.number for place in reversed(tuple(found))}
+    return tuple(
+        ChartPart(
+            number=number,
+            title=words.text(chart.title),
+            summary=words.text(chart.summary),
+            place=numbers.get(chart.place or ""),
+            figure=script_json(figure(chart, words.language)),
+            table=table(chart, words),
+            limits=limit_words(chart, words),
+            has_band=has_band(chart),
+        )
+        for number, chart in enumerate(findings.charts, start=1)
+    )
+
+
+def thumbnails(found: Iterable[Place], findings: Findings, site: Site) -> dict[int, str]:
+    """Small pictures of the most urgent marked places, by the number of the place."""
+    case = case_of(findings, site)
+    marks = {(mark.frame, mark.id): mark.as_json() for picture in findings.pictures for mark in picture.marks}
+    shown = [place for place in found if (place.lead.frame, place.lead.mark) in marks]
+    return {
+        place.number: thumbnail_uri(
+            nominal_surface_degc(case, str(place.lead.frame)),
+            marks[str(place.lead.frame), str(place.lead.mark)],
+        )
+        for place in shown[:MOST_THUMBNAILS]
+    }
 
 
 def views(found: tuple[Place, ...], findings: Findings, site: Site, words: Wording) -> tuple[View, ...]:
@@ -190,6 +259,7 @@ def _on_frame(
         picture=script_json(data),
         lines=", ".join(lines),
         photo=photo_uri(site.folder / frame.photo) if frame.photo is not None else None,
+        facts=frame_facts(frame, case, words),
     )
 
 

@@ -8,16 +8,14 @@ from markupsafe import Markup
 
 from thermalkit.annex.content import terms_used
 from thermalkit.annex.history import Decision
-from thermalkit.annex.wording import Wording, symbol_html, visible
+from thermalkit.annex.wording import Rows, Wording, symbol_html, visible
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.site import Site
 from thermalkit.site.model import InstrumentKeys
 
-Rows = list[list[str]]
-
 CHAPTERS = (
-    *("survey", "places", "looked-at", "assumptions", "instruments", "decisions", "provenance"),
-    *("general-cautions", "declaration"),
+    *("survey", "conditions", "places", "looked-at", "limits", "method", "assumptions", "instruments"),
+    *("decisions", "provenance", "general-cautions", "declaration"),
 )
 
 

@@ -7,13 +7,16 @@ from collections.abc import Iterable, Mapping
 from io import StringIO
 from typing import Any
 
+from thermalkit.annex.wording import VERDICTS, Wording
 from thermalkit.diagnosis.finding import Findings
 
 FINDINGS_COLUMNS = (
     *("code", "place", "frame", "mark", "quantity", "symbol", "value", "low", "high", "unit"),
     *("verdict", "sense", "limit", "limit_source", "confirmed", "statement"),
 )
-ACTIONS_COLUMNS = ("place", "job", "by", "precondition", "finding", "verdict", "confirmed")
+ACTIONS_COLUMNS = (
+    *("place", "job", "by", "urgency", "quantity", "precondition", "finding", "verdict", "confirmed"),
+)
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -46,21 +49,31 @@ def findings_csv(findings: Findings, language: str) -> bytes:
 
 
 def actions_csv(findings: Findings, language: str) -> bytes:
-    """One row per thing to do at a place, with who does it and what to heed before."""
-    rows = [
-        {
-            "place": finding["place"],
-            "job": step["step"],
-            "by": step["by"],
-            "precondition": " ".join(finding["cautions"]),
-            "finding": finding["code"],
-            "verdict": finding["verdict"],
-            "confirmed": "yes" if finding["confirmed"] else "no",
-        }
-        for finding in findings.as_json(language)["findings"]
-        for step in finding["next_steps"]
-    ]
-    return _csv(ACTIONS_COLUMNS, rows)
+    """One row per thing to do at a place, by trade, the most urgent first.
+
+    What several findings of a place ask for stands once, under the most urgent of them. The quantity
+    is left to whoever takes it off on site.
+    """
+    words = Wording(language)
+    rows: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for finding in sorted(
+        findings.as_json(language)["findings"], key=lambda finding: VERDICTS.index(finding["verdict"])
+    ):
+        for step in finding["next_steps"]:
+            rows.setdefault(
+                (step["by"], finding["place"], step["step"]),
+                {
+                    "place": finding["place"],
+                    "job": step["step"],
+                    "by": step["by"],
+                    "urgency": words.urgency(finding["verdict"]),
+                    "precondition": " ".join(finding["cautions"]),
+                    "finding": finding["code"],
+                    "verdict": finding["verdict"],
+                    "confirmed": "yes" if finding["confirmed"] else "no",
+                },
+            )
+    return _csv(ACTIONS_COLUMNS, sorted(rows.values(), key=lambda row: row["by"]))
 
 
 def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:

@@ -12,6 +12,9 @@ from markupsafe import Markup
 from thermalkit.diagnosis.finding import Limit, Quantity, Verdict
 from thermalkit.language import Number, Sentence, catalogue, number_text, render, say
 
+Rows = list[list[str]]
+Pairs = list[tuple[str, str]]
+
 VERDICTS: tuple[Verdict | None, ...] = ("indicated", "inconclusive", "not indicated", None)
 # Filled, half filled and empty tell apart without colour.
 SYMBOLS: Mapping[Verdict | None, str] = {
@@ -55,6 +58,10 @@ class Wording:
     def verdict(self, verdict: Verdict | None) -> str:
         """A verdict in words."""
         return self.say(f"annex.verdict.{(verdict or 'noted').replace(' ', '-')}")
+
+    def urgency(self, verdict: Verdict | None) -> str:
+        """How soon to act on a verdict."""
+        return self.say(f"annex.urgency.{(verdict or 'noted').replace(' ', '-')}")
 
     def number(self, value: float, digits: int, unit: str = "") -> str:
         """A number with its unit."""
