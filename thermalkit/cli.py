@@ -6,6 +6,7 @@ decisions, 4 an internal error.
 
 from __future__ import annotations
 
+import io
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -112,6 +113,8 @@ def work(
 
 def main() -> None:
     """Run the command; every error ends as lines on stderr and an exit code."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
     try:
         sys.exit(app(standalone_mode=False) or 0)
     except typer.Exit as done:
@@ -122,6 +125,8 @@ def main() -> None:
         _fail("Stopped. Nothing was left half written.", PROBLEM)
     except BrokenPipeError:
         sys.exit(0)
+    except OSError as error:
+        _fail(f"{error.filename or 'Reading or writing failed'}: {error.strerror or error}", PROBLEM)
     except Exception as error:
         _fail_otherwise(error)
 
@@ -169,8 +174,18 @@ def _log(error: Exception) -> str:
     import tempfile
     import traceback
 
-    with tempfile.NamedTemporaryFile("w", prefix="thermalkit-", suffix=".log", delete=False) as log:
-        traceback.print_exception(error, file=log)
+    try:
+        with tempfile.NamedTemporaryFile(
+            "w",
+            prefix="thermalkit-",
+            suffix=".log",
+            delete=False,
+            encoding="utf-8",
+            errors="backslashreplace",
+        ) as log:
+            traceback.print_exception(error, file=log)
+    except OSError:
+        return "none, since no log could be written"
     return log.name
 
 

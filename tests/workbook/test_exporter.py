@@ -136,7 +136,7 @@ def test_a_file_that_is_no_notebook_is_named(tmp_path, content):
 
 def test_a_missing_notebook_is_named(tmp_path):
     """The path and the reason of the system."""
-    with raises(ReadingError, match="No such file"):
+    with raises(ReadingError, match=r"own\.ipynb: missing"):
         further_analysis(tmp_path / "own.ipynb")
 
 
@@ -144,5 +144,26 @@ def test_a_notebook_beyond_all_measure_is_refused(tmp_path, monkeypatch):
     """Its size is looked at before it is read."""
     monkeypatch.setattr("thermalkit.workbook.exporter.LARGEST_NOTEBOOK", 10)
     nbformat.write(notebook(), tmp_path / "own.ipynb")
-    with raises(ReadingError, match="not a notebook"):
+    with raises(ReadingError, match="Allowed: at most"):
         further_analysis(tmp_path / "own.ipynb")
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda nb: nb.update(metadata=3),
+        lambda nb: nb.update(cells=3),
+        lambda nb: nb.cells.append(3),
+        lambda nb: nb.cells.append({"cell_type": "markdown", "source": 3, "metadata": {"tags": ["annex"]}}),
+        lambda nb: nb.cells[0].update(source="site_folder = {[]: 1}"),
+        lambda nb: nb.cells[0].update(source="x" * 9 + "(" * 500),
+        lambda nb: nb.cells[0].update(source=3),
+    ],
+)
+def test_a_notebook_of_another_shape_is_a_page_that_says_so(site_folder, spoil):
+    """The export menu never ends in a traceback."""
+    own = notebook()
+    own.cells.insert(0, nbformat.v4.new_code_cell("site_folder = '.'", metadata={"tags": ["parameters"]}))
+    spoil(own)
+    page, _ = AnnexExporter().from_notebook_node(own, {"metadata": {"path": str(site_folder)}})
+    assert b"The annex could not be made" in page

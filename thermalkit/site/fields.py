@@ -118,7 +118,8 @@ def _known_clock(text: str) -> str:
 
 
 def _no_plain_number(value: object) -> object:
-    if isinstance(value, (int, float)):
+    """Refuse what would be read as seconds since 1970, in quotes too."""
+    if isinstance(value, bool) or _as_number(value) is not None:
         raise PydanticCustomError("time_wanted", "a date", {})
     return value
 

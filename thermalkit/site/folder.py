@@ -75,7 +75,7 @@ def read_site(folder: Path | str) -> Site:
         Carries every problem of the folder at once.
     """
     reading = _Reading(Path(folder))
-    if not reading.folder.is_dir():
+    if not _is_folder(reading.folder):
         problem = Problem(file=shown(str(folder))[1:-1], read="not a folder", fix="Check the path.")
         raise ReadingError(str(folder), [problem])
     keys = _read_keys(reading)
@@ -100,6 +100,14 @@ def read_site(folder: Path | str) -> Site:
         files=MappingProxyType(dict(sorted(reading.hashes.items()))),
         notes=tuple(reading.notes),
     )
+
+
+def _is_folder(path: Path) -> bool:
+    """Whether a folder is there and may be looked at; a name that no system takes is none."""
+    try:
+        return path.is_dir()
+    except OSError:
+        return False
 
 
 def _unique(problems: list[Problem]) -> list[Problem]:

@@ -7,7 +7,10 @@ The page is what the command writes for the same site and record, with the cells
 from __future__ import annotations
 
 import ast
+import warnings
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from html import escape
 from pathlib import Path
 from typing import Any
@@ -18,7 +21,8 @@ from nbconvert.exporters.exporter import Exporter
 from thermalkit.errors import Problem, ReadingError, ThermalkitError, printable
 
 PARAMETERS_TAG, ANNEX_TAG = "parameters", "annex"
-LARGEST_NOTEBOOK = 200_000_000
+LARGEST_NOTEBOOK = 50_000_000
+_MALFORMED = (ValueError, AttributeError, KeyError, TypeError, RecursionError)
 
 
 class AnnexExporter(Exporter):
@@ -53,12 +57,22 @@ def annex_of(notebook: Any, folder: Path) -> bytes:
     from thermalkit.record.store import read_record
     from thermalkit.site.folder import read_site
 
-    kind = kind_of(notebook)
-    site_folder = parameters_of(notebook).get("site_folder")
+    with _notebook_is_one():
+        kind, site_folder = kind_of(notebook), parameters_of(notebook).get("site_folder")
+        further = fragments(notebook)
     if not isinstance(site_folder, str):
         raise _notebook_error("site_folder", repr(site_folder)[:60], "a path in quotes")
     site = read_site(folder / site_folder)
-    return build(site, read_record(site.folder, kind), kind, further=fragments(notebook))
+    return build(site, read_record(site.folder, kind), kind, further=further)
+
+
+@contextmanager
+def _notebook_is_one() -> Iterator[None]:
+    """What a file that only looks like a notebook provokes becomes one problem."""
+    try:
+        yield
+    except (*_MALFORMED, nbformat.ValidationError) as error:
+        raise _notebook_error("", "not a notebook", "an .ipynb file") from error
 
 
 def kind_of(notebook: Any) -> str:
@@ -104,7 +118,7 @@ def _assignments(source: str) -> Iterator[tuple[str, Any]]:
             if not isinstance(statement, ast.Assign) or not isinstance(statement.targets[0], ast.Name):
                 raise ValueError(ast.unparse(statement))
             yield statement.targets[0].id, ast.literal_eval(statement.value)
-    except (SyntaxError, ValueError, RecursionError, MemoryError) as error:
+    except (SyntaxError, TypeError, ValueError, RecursionError, MemoryError) as error:
         raise _notebook_error("parameters", str(error)[:80], "name = value, one a line") from None
 
 
@@ -116,17 +130,16 @@ def further_analysis(path: Path) -> tuple[str, ...]:
     ReadingError
         It is no notebook.
     """
-    path = Path(path)
+    from thermalkit.site.files import file_bytes
+
+    real = Path(path).resolve()
     try:
-        if path.stat().st_size > LARGEST_NOTEBOOK:
-            raise ValueError("too large")
-        notebook = nbformat.read(path, as_version=4)  # type: ignore[no-untyped-call]
-        return fragments(notebook)
-    except OSError as error:
-        read = error.strerror or "unreadable"
-    except (ValueError, AttributeError, KeyError, TypeError, RecursionError, nbformat.ValidationError):
-        read = "not a notebook"
-    raise ReadingError(str(path), [Problem(file=path.name, read=read, allowed="an .ipynb file")])
+        content = file_bytes(real.parent, real.name, LARGEST_NOTEBOOK)
+        with _notebook_is_one(), warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # about ids of cells, which do not matter here
+            return fragments(nbformat.reads(content.decode("utf-8"), as_version=4))  # type: ignore[no-untyped-call]
+    except ReadingError as error:
+        raise ReadingError(str(path), [replace(p, file=Path(path).name) for p in error.problems]) from error
 
 
 def fragments(notebook: Any) -> tuple[str, ...]:
@@ -135,14 +148,14 @@ def fragments(notebook: Any) -> tuple[str, ...]:
         fragment
         for cell in notebook.cells
         if ANNEX_TAG in _tags(cell)
-        for fragment in (_outputs(cell) if cell.cell_type == "code" else [cell.source])
+        for fragment in (_outputs(cell) if cell.cell_type == "code" else [_joined(cell.source)])
     )
 
 
 def _outputs(cell: Any) -> Iterator[str]:
     for output in cell.outputs:
         if output.output_type == "stream":
-            yield _text_fragment(output.text)
+            yield _text_fragment(_joined(output.text))
         elif output.output_type in ("display_data", "execute_result"):
             data = output.data
             if "image/png" in data:
