@@ -18,6 +18,16 @@ HERE = Path(__file__).parent
 MINUTES_BETWEEN = 2
 
 COLD_CORNER = {
+    "water": (
+        {
+            "corner/cold: age": "older",
+            "corner/cold: where": "corner",
+            "corner/cold: timing": "winter",
+            "corner/cold: wet-now": "wet",
+        },
+        "the occupant says it comes every winter; built about 1905",
+    ),
+    "factors": (["cold-bridge"], ""),
     "suspect": (None, "the whole height of the corner is wet to the touch"),
     "remark": (
         "The corner was wet to the touch over its whole height when we came, and the skirting below it is "
@@ -27,6 +37,7 @@ COLD_CORNER = {
     ),
 }
 SOUND_WALL = {
+    "water": ({"aussenwand/Streifen: wet-now": "dry", "aussenwand/Streifen: age": "older"}, ""),
     "suspect": (
         [
             {
@@ -60,7 +71,7 @@ def decide(site_name: str, kind: str, own: dict[str, tuple[Any, str]]) -> None:
     def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
         nonlocal record, at
         value, reason = own.get(step.name, (None, ""))
-        value = proposal if value is None else value
+        value = _over(proposal, value)
         at = _later(at)
         record = with_decision(
             record, step, value, proposed=proposal, inputs=inputs, by=by, at=at, reason=reason
@@ -69,6 +80,13 @@ def decide(site_name: str, kind: str, own: dict[str, tuple[Any, str]]) -> None:
 
     run(kind, site, answer)
     save_record(record)
+
+
+def _over(proposal: Any, own: Any) -> Any:
+    """The surveyor's own answer; answers to single questions are laid over the proposed ones."""
+    if own is None:
+        return proposal
+    return {**proposal, **own} if isinstance(own, dict) else own
 
 
 def _later(at: datetime) -> datetime:

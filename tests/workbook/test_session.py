@@ -14,7 +14,7 @@ from thermalkit.site.folder import read_site
 from thermalkit.workbook import open_session
 from thermalkit.workbook.halt import Halt
 
-STEPS = ("frames", "limit", "suspect", "sound", "appliance", "remark")
+STEPS = tuple(step.name for step in steps.STEPS)
 
 
 def keep(panel):
@@ -119,6 +119,7 @@ def test_changing_an_earlier_decision_asks_again_with_the_old_answer_filled_in(s
     assert panels["sound"]._asking.value() == sound
     assert "Still to be kept: A sound place" in repr(session.findings())
     keep(panels["sound"])
+    keep(panels["water"])
     assert "corner" in repr(session.findings())
 
 

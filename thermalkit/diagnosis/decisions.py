@@ -22,6 +22,10 @@ if TYPE_CHECKING:
 NOT_LOOKED = "not-looked"
 
 
+MOST_MARKS = 2000
+MOST_POINTS = 2000  # of one mark, as in the site file
+
+
 class NotADecision(ThermalkitError):
     """A value that cannot be an answer to its step."""
 
@@ -42,8 +46,8 @@ class MarksOn:
 
     def checked(self, value: Any, case: Case) -> tuple[Mark, ...]:
         """Marks as a tuple of `Mark`."""
-        if not isinstance(value, list):
-            raise NotADecision(f"marks are a list, read: {value!r:.60}")
+        if not isinstance(value, list) or len(value) > MOST_MARKS:
+            raise NotADecision(f"marks are a list of at most {MOST_MARKS}, read: {value!r:.60}")
         marks = tuple(_mark(item, case, self.frames(case)) for item in value)
         places = [(mark.frame, mark.id) for mark in marks]
         for frame, id in places:
@@ -168,7 +172,7 @@ class Case:
         return tuple(row for name, row in assumptions().items() if name in self._assumed)
 
     def inputs(self, step: Step) -> dict[str, Any]:
-        """What a decision rests on: site values, earlier decisions, bytes of frames and loggers; plain data."""
+        """What a decision rests on: site values, earlier decisions, bytes of files; plain data."""
         site, files = self.site, self.site.files
         values = site.keys.model_dump(mode="json", include=set(step.reads))
         if "readings" in step.reads:
@@ -192,12 +196,15 @@ def _mark(item: Any, case: Case, frames: tuple[str, ...]) -> Mark:
             points=tuple((float(row), float(column)) for row, column in item["points"]),
             role=item.get("role", "suspect"),
         )
-    except (AttributeError, KeyError, TypeError, ValueError) as error:
+        if not all(isinstance(text, str) for text in (mark.frame, mark.id, mark.shape, mark.role)):
+            raise TypeError("no text")
+    except (AttributeError, KeyError, OverflowError, TypeError, ValueError) as error:
         raise NotADecision(f"a mark has frame, id, shape and points, read: {item!r:.80}") from error
     if mark.frame not in frames:
         raise NotADecision(f"mark {mark.id!r:.40} lies on {mark.frame!r:.40}; allowed: {', '.join(frames)}")
     least = {"pin": 1, "patch": 3, "trace": 2}.get(mark.shape)
-    if least is None or len(mark.points) < least or (mark.shape == "pin" and len(mark.points) > 1):
+    most = 1 if mark.shape == "pin" else MOST_POINTS
+    if least is None or not least <= len(mark.points) <= most:
         raise NotADecision(f"mark {mark.id!r:.40}: {mark.shape!r:.20} with {len(mark.points)} points")
     rows, columns = case.site.frames[mark.frame].apparent_degc.shape
     if not all(-0.5 <= r <= rows - 0.5 and -0.5 <= c <= columns - 0.5 for r, c in mark.points):

@@ -70,8 +70,19 @@ class NextStep:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """An explanation that was considered, with how likely it remains."""
+
+    name: Sentence
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One conclusion about one place."""
+    """One conclusion about one place.
+
+    `reasons` say what speaks for and against it, `alternatives` what else was considered.
+    """
 
     code: str
     place: str
@@ -82,6 +93,8 @@ class Finding:
     quantities: tuple[Quantity, ...] = ()
     limit: Limit | None = None
     probability: float | None = None
+    reasons: tuple[Sentence, ...] = ()
+    alternatives: tuple[Alternative, ...] = ()
     evidence: tuple[Evidence, ...] = ()
     sources: tuple[Sentence, ...] = ()
     cautions: tuple[Sentence, ...] = ()
@@ -229,6 +242,11 @@ def _finding_json(finding: Finding, language: str) -> dict[str, Any]:
             "source": render(limit.source, language),
         },
         "probability": finding.probability,
+        "reasons": [render(reason, language) for reason in finding.reasons],
+        "alternatives": [
+            {"name": render(other.name, language), "probability": other.probability}
+            for other in finding.alternatives
+        ],
         "evidence": [
             {
                 key: value

@@ -15,7 +15,7 @@ import anywidget
 import ipywidgets as widgets
 import traitlets
 
-from thermalkit.diagnosis.decisions import MarksOn, OneOf, SomeOf, Words
+from thermalkit.diagnosis.decisions import NOT_LOOKED, Answers, Asked, MarksOn, OneOf, SomeOf, Words
 from thermalkit.language import Sentence, render, say
 from thermalkit.workbook.question import Question
 
@@ -67,6 +67,11 @@ def _some_of(control: SomeOf, question: Question) -> Asking:
 
 
 @asked_by.register
+def _answers(control: Answers, question: Question) -> Asking:
+    return AskAnswers(question, control.options(question.case))
+
+
+@asked_by.register
 def _words(control: Words, question: Question) -> Asking:
     return AskWords(question, control)
 
@@ -94,6 +99,42 @@ class AskChoice:
     def fill_in(self, value: Any) -> None:
         """Tick what is given."""
         self.widget.chosen = list(value) if self.widget.several else [value]
+
+
+class AskAnswers:
+    """A list of questions, each with its outcomes or *not looked*."""
+
+    def __init__(self, question: Question, options: Mapping[str, Asked]) -> None:
+        not_looked = render(say("workbook.not-looked"), question.language)
+        self._asked = {
+            id: widgets.Dropdown(
+                description=_asked_text(asked, question.language),
+                options=[
+                    (not_looked, NOT_LOOKED),
+                    *((render(text, question.language), outcome) for outcome, text in asked.outcomes.items()),
+                ],
+                layout=widgets.Layout(width="100%"),
+                style={"description_width": "50%"},
+            )
+            for id, asked in options.items()
+        }
+        self.widget = widgets.VBox(tuple(self._asked.values()))
+        self.fill_in(question.filled_in)
+
+    def value(self) -> Any:
+        """Outcomes by question, without those nobody looked at."""
+        chosen = {id: asked.value for id, asked in self._asked.items()}
+        return {id: outcome for id, outcome in chosen.items() if outcome != NOT_LOOKED}
+
+    def fill_in(self, value: Any) -> None:
+        """Choose what is given, *not looked* for all else."""
+        for id, asked in self._asked.items():
+            asked.value = value.get(id, NOT_LOOKED)
+
+
+def _asked_text(asked: Asked, language: str) -> str:
+    """The question, and what answers it."""
+    return f"{render(asked.title, language)} ({render(asked.by, language)})"
 
 
 class AskWords:

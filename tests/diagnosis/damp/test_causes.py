@@ -334,7 +334,7 @@ def test_next_steps_say_which_result_would_turn_the_case():
     id, text = said("west-gable", "warm-trace")
     assert id == "damp.cause.next.may-turn"
     assert text.count("With the result") == 1
-    assert text.endswith("With any other result first would be penetrating rain.")
+    assert text.endswith("Other results change less; for now first is penetrating rain.")
     assert said("nothing looked at", "wet-now")[0] == "damp.cause.next.turns"
 
 

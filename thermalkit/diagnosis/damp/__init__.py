@@ -10,6 +10,7 @@ from thermalkit.diagnosis.damp.advice import cautions, next_steps
 from thermalkit.diagnosis.damp.conditions import survey as survey
 from thermalkit.diagnosis.damp.humidity import Place, place
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
+from thermalkit.diagnosis.damp.water import place_label, room_label, water
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, Limit, Line, Picture, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
@@ -38,6 +39,8 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from _factor(case, item, limits)
         yield from _humidity_at_conditions(case, item, limits)
         yield from _colder_than_sound(case, item, places)
+        if item.mark.role == "suspect":
+            yield from water(case, item.mark)
     yield from _frames_without_places(case)
 
 
@@ -134,14 +137,14 @@ def _judged(
     )
     statement = say(
         f"{code}.{'condensing' if is_wet else judged.replace(' ', '-')}",
-        place=_label(case, item),
+        place=place_label(case, item.mark),
         value=quantities[0].shown(),
         limit=Number(limit.value, limit.term.unit, limit.term.shown),
         **values,
     )
     return Finding(
         code=code,
-        place=_label(case, item),
+        place=place_label(case, item.mark),
         frame=item.mark.frame,
         mark=item.mark.id,
         statement=statement,
@@ -164,11 +167,14 @@ def _colder_than_sound(case: Case, item: Place, places: list[Place]) -> Iterator
     difference = quantity("temperature-difference", measured(sound.surface_degc - item.surface_degc, "K"))
     yield Finding(
         code="damp.colder-than-sound",
-        place=_label(case, item),
+        place=place_label(case, item.mark),
         frame=item.mark.frame,
         mark=item.mark.id,
         statement=say(
-            "damp.colder-than-sound", place=_label(case, item), sound=sound.mark.id, value=difference.shown()
+            "damp.colder-than-sound",
+            place=place_label(case, item.mark),
+            sound=sound.mark.id,
+            value=difference.shown(),
         ),
         quantities=(difference,),
         evidence=(Evidence(kind="picture", reference=item.mark.frame, mark=item.mark.id),),
@@ -184,28 +190,12 @@ def _frames_without_places(case: Case) -> Iterator[Finding]:
         if name not in marked:
             yield Finding(
                 code="damp.nothing-cold",
-                place=_room_label(case, name),
+                place=room_label(case, name),
                 frame=name,
                 statement=say("damp.nothing-cold", frame=name),
                 evidence=(Evidence(kind="picture", reference=name),),
                 rests_on=("frames", "suspect"),
             )
-
-
-def _label(case: Case, item: Place) -> str:
-    """Room and mark; the frame too where two marks of the room's frames share a name."""
-    mark, room = item.mark, _room_label(case, item.mark.frame)
-    alike = [
-        other
-        for other in case.decided["suspect"] + case.decided["sound"]
-        if other.id == mark.id and _room_label(case, other.frame) == room
-    ]
-    return f"{room} / {mark.id}" if len(alike) == 1 else f"{room} / {mark.frame} / {mark.id}"
-
-
-def _room_label(case: Case, frame: str) -> str:
-    room = case.site.frames[frame].room
-    return room.label if room is not None else frame
 
 
 def _sources(code: str) -> tuple[Sentence, ...]:

@@ -7,8 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from thermalkit.diagnosis.damp.causes import factor_options, questions_at
 from thermalkit.diagnosis.damp.conditions import usable_frames
-from thermalkit.diagnosis.decisions import Case, MarksOn, OneOf, SomeOf, Step, Words
+from thermalkit.diagnosis.damp.water import known_answers, place_id, place_label
+from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.contrast import cold_places, sound_place
@@ -86,6 +88,19 @@ def _even(case: Case, name: str) -> list[dict[str, Any]]:
     return [Mark(frame=name, id="sound", shape="patch", points=place.outline, role="sound").as_json()]
 
 
+def _water_options(case: Case) -> Mapping[str, Asked]:
+    return questions_at({place_id(m): place_label(case, m) for m in case.decided["suspect"]})
+
+
+def _propose_water(case: Case) -> dict[str, str]:
+    """What the frames, samples and notes already tell; the rest is for the surveyor."""
+    return {
+        f"{place_id(mark)}: {question}": outcome
+        for mark in case.decided["suspect"]
+        for question, outcome in known_answers(case, mark).items()
+    }
+
+
 def _propose_appliance(case: Case) -> str:
     stated = {room.open_flued_appliance for room in case.site.keys.rooms}
     return next((answer for answer in ("yes", "unknown") if answer in stated), "no" if stated else "unknown")
@@ -123,6 +138,23 @@ STEPS = (
         propose=_propose_sound,
         reads=_READ,
         uses=("frames", "suspect"),
+    ),
+    Step(
+        name="water",
+        kind="damp",
+        control=Answers(_water_options),
+        propose=_propose_water,
+        reads=(*_READ, "limits", "elements", "samples", "moisture", "loggers"),
+        uses=("frames", "limit", "suspect", "sound"),
+        applies=lambda case: bool(case.decided["suspect"]),
+    ),
+    Step(
+        name="factors",
+        kind="damp",
+        control=SomeOf(factor_options),
+        propose=lambda case: [],
+        only_a_person=True,
+        applies=lambda case: bool(case.decided["suspect"]),
     ),
     Step(
         name="appliance",

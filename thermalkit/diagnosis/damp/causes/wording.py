@@ -23,6 +23,7 @@ NAMED_FROM = 0.5  # own choice: below even odds no source is named as the likely
 BOTH_FROM = 0.25  # own choice: from here on a second source is named beside the first
 _STRONG_BITS = 1.5
 _WORTH_SAYING_BITS = 0.25
+_MOST_LEADS = 2
 _DRILLED = ("depth", "profile", "free", "salts")
 
 
@@ -49,6 +50,7 @@ def statement(weighing: Weighing, place: str) -> Sentence:
         return say("damp.cause.one", place=place, source=source(first), probability=_percent(p[first]))
     if p[NOTHING] >= NAMED_FROM:
         return say("damp.cause.nothing", place=place, probability=_percent(p[NOTHING]))
+    first, second = [id for id in p if id != UNKNOWN][:2]
     return say(
         "damp.cause.open",
         place=place,
@@ -107,7 +109,8 @@ def _reason(push: Push, id: str) -> Sentence:
 def _next(item: Measurement, now: str) -> Sentence:
     """What to do, and which results would put another source first."""
     measure = say(f"damp.cause.measure.{item.question}")
-    turning = [_lead(item.question, lead) for lead in item.leads if lead.source != now]
+    likeliest = sorted((lead for lead in item.leads if lead.source != now), key=lambda lead: -lead.chance)
+    turning = [_lead(item.question, lead) for lead in likeliest[:_MOST_LEADS]]
     staying = [lead.probability for lead in item.leads if lead.source == now]
     if not turning:
         return say(

@@ -1,0 +1,113 @@
+"""Which water is at a marked place: what is already known, what it says, what to look at next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from thermalkit.diagnosis.damp.causes import answers_at, table
+from thermalkit.diagnosis.damp.causes.evidence import (
+    afternoon_answers,
+    house_answers,
+    sample_answers,
+    verdict_answers,
+)
+from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, reasons, source, statement
+from thermalkit.diagnosis.damp.humidity import Place, place
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, quantity
+from thermalkit.diagnosis.judging import limit_sets, verdict
+from thermalkit.diagnosis.weighing import UNKNOWN, Weighing, posterior
+from thermalkit.imaging.mark import Mark
+from thermalkit.language import Sentence, say
+from thermalkit.measured import measured
+from thermalkit.site.sections.samples import SampleKeys
+
+ONLY_WHEN_COOLED = ("streak", "dew-point")
+CONSIDERED_FROM = 0.02  # below it an explanation is not worth a line
+
+
+def place_id(mark: Mark) -> str:
+    """Names a place in a form: marks of different frames may share a name."""
+    return f"{mark.frame}/{mark.id}"
+
+
+def room_label(case: Case, frame: str) -> str:
+    """The room seen in a frame as the client knows it."""
+    room = case.site.frames[frame].room
+    return room.label if room is not None else frame
+
+
+def place_label(case: Case, mark: Mark) -> str:
+    """Room and mark; the frame too where two marks of the room's frames share a name."""
+    room = room_label(case, mark.frame)
+    marks = case.decided.get("suspect", ()) + case.decided.get("sound", ())
+    alike = [other for other in marks if other.id == mark.id and room_label(case, other.frame) == room]
+    return f"{room} / {mark.id}" if len(alike) <= 1 else f"{room} / {mark.frame} / {mark.id}"
+
+
+def known_answers(case: Case, mark: Mark) -> dict[str, str]:
+    """Answers that follow from frame, samples and notes, by question."""
+    room = case.site.frames[mark.frame].room
+    room_id = room.id if room is not None else None
+    samples = [item for item in case.site.sections(SampleKeys) if item.room == room_id]
+    return {
+        **house_answers(case.site, room_id),
+        **sample_answers(samples),
+        **_frame_answers(case, place(case, mark, limit_sets()[case.decided["limit"]])),
+    }
+
+
+def weighed(case: Case, mark: Mark) -> Weighing:
+    """How likely each source is at a place, by the answers decided on."""
+    return posterior(table(), _answers(case, mark))
+
+
+def water(case: Case, mark: Mark) -> Iterator[Finding]:
+    """Which water, how sure, what speaks for it, and what to look at next."""
+    if "water" not in case.decided:
+        return
+    answers, found = _answers(case, mark), weighed(case, mark)
+    left_out = () if answers.get("cooled") == "cooled" else ONLY_WHEN_COOLED
+    yield Finding(
+        code="damp.cause",
+        place=place_label(case, mark),
+        frame=mark.frame,
+        mark=mark.id,
+        statement=statement(found, place_label(case, mark)),
+        probability=None if found.first == UNKNOWN else round(found.probability[found.first], 2),
+        reasons=_reasons(found),
+        alternatives=tuple(
+            Alternative(name=source(id), probability=round(probability, 2))
+            for id, probability in found.probability.items()
+            if probability >= CONSIDERED_FROM
+        ),
+        evidence=(Evidence(kind="answer", reference="water"),),
+        sources=(say("source.weighing"),),
+        cautions=cautions(answers, leave_out=left_out),
+        next_steps=next_steps(answers, leave_out=left_out),
+        rests_on=("water", "factors"),
+    )
+
+
+def _answers(case: Case, mark: Mark) -> dict[str, str]:
+    return answers_at(case.decided.get("water", {}), place_id(mark))
+
+
+def _reasons(found: Weighing) -> tuple[Sentence, ...]:
+    leading = next(id for id in found.probability if id != UNKNOWN)
+    return reasons(found, leading)
+
+
+def _frame_answers(case: Case, found: Place) -> dict[str, str]:
+    limits = limit_sets()[case.decided["limit"]]
+    if found.humidity_percent is None:
+        return {}
+    humidity = quantity("surface-humidity", measured(found.humidity_percent, "%"))
+    judged_factor = None
+    if found.factor is not None:
+        factor = quantity("temperature-factor", measured(found.factor, ""))
+        judged_factor = verdict(factor, limits.factor_limit)
+    return {
+        **verdict_answers(verdict(humidity, limits.humidity_limit("surface-humidity")), judged_factor),
+        **afternoon_answers(humidity.measured),
+    }
