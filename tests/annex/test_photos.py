@@ -53,3 +53,27 @@ def test_file_without_picture_gives_none(tmp_path):
     """No picture, no guess."""
     (tmp_path / "p.jpg").write_bytes(b"\xff\xd8 nothing")
     assert photo_uri(tmp_path / "p.jpg") is None
+
+
+def test_picture_with_a_palette_is_scaled_smoothly(tmp_path):
+    """Black and white lines in a palette become grey, not every other line."""
+    striped = Image.new("L", (2400, 20))
+    striped.putdata([255 * (x % 2) for _ in range(20) for x in range(2400)])
+    striped.convert("P").save(tmp_path / "a.png")
+    with Image.open(BytesIO(photo_bytes(tmp_path / "a.png"))) as small:
+        low, high = small.convert("L").getextrema()
+    assert 100 < low <= high < 155
+
+
+@pytest.mark.parametrize("kind", ["GIF", "BMP", "TIFF", "WEBP"])
+def test_only_the_two_kinds_of_photo_are_decoded(tmp_path, kind):
+    """Whatever the name says; the fewer decoders, the less a hostile file can reach."""
+    Image.new("RGB", (9, 9)).save(tmp_path / "a.jpg", kind)
+    assert photo_bytes(tmp_path / "a.jpg") is None
+
+
+def test_a_damaged_photo_is_quiet(tmp_path, recwarn):
+    """Damaged metadata are no warning on the surveyor's terminal."""
+    Image.new("RGB", (9, 9)).save(tmp_path / "a.jpg", exif=b"Exif\0\0II*\0\x08\0\0\0\x09\0\x12\x01\x03\0")
+    assert photo_bytes(tmp_path / "a.jpg") is not None
+    assert not recwarn.list

@@ -22,7 +22,7 @@ from thermalkit.errors import Problem, ReadingError, ThermalkitError, printable
 
 PARAMETERS_TAG, ANNEX_TAG = "parameters", "annex"
 LARGEST_NOTEBOOK = 50_000_000
-_MALFORMED = (ValueError, AttributeError, KeyError, TypeError, RecursionError)
+_MALFORMED = (ValueError, AttributeError, KeyError, TypeError, AssertionError, RecursionError)
 
 
 class AnnexExporter(Exporter):

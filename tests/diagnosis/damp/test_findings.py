@@ -221,6 +221,12 @@ def record_into(inputs_by_step):
         [{"frame": "wall", "id": "a", "shape": "star", "points": [[1, 1]]}],
         [{"frame": "wall", "id": "a", "shape": "pin", "points": [[1e9, 1]]}],
         [{"frame": "wall", "id": "a", "shape": "pin", "points": ["ab"]}],
+        [{"frame": "wall", "id": "a", "shape": "pin", "points": [[10**400, 1]]}],
+        [{"frame": "wall", "id": ["a"], "shape": "pin", "points": [[1, 1]]}],
+        [{"frame": "wall", "id": "a", "shape": ["pin"], "points": [[1, 1]]}],
+        [{"frame": "wall", "id": "a", "shape": "pin", "points": [[1, 1]], "role": {}}],
+        [{"frame": "wall", "id": "a", "shape": "trace", "points": [[1, 1]] * 2001}],
+        [{"frame": "wall", "id": str(n), "shape": "pin", "points": [[1, 1]]} for n in range(2001)],
     ],
 )
 def test_what_is_no_mark_is_refused(site, value):
