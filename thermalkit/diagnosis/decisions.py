@@ -86,11 +86,12 @@ class SomeOf:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """A question with its outcomes; `by` says who or what answers it."""
+    """A question with its outcomes; `by` says who or what answers it, `about` what it is asked of."""
 
     title: Sentence
     by: Sentence
     outcomes: Mapping[str, Sentence]
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ an `Asking` holds is plain data, exactly what goes into the record.
 
 from __future__ import annotations
 
+import html
 from collections.abc import Mapping
 from functools import singledispatch
 from pathlib import Path
@@ -105,20 +106,15 @@ class AskAnswers:
     """A list of questions, each with its outcomes or *not looked*."""
 
     def __init__(self, question: Question, options: Mapping[str, Asked]) -> None:
-        not_looked = render(say("workbook.not-looked"), question.language)
-        self._asked = {
-            id: widgets.Dropdown(
-                description=_asked_text(asked, question.language),
-                options=[
-                    (not_looked, NOT_LOOKED),
-                    *((render(text, question.language), outcome) for outcome, text in asked.outcomes.items()),
-                ],
-                layout=widgets.Layout(width="100%"),
-                style={"description_width": "50%"},
-            )
-            for id, asked in options.items()
-        }
-        self.widget = widgets.VBox(tuple(self._asked.values()))
+        self._asked = {id: _dropdown(asked, question.language) for id, asked in options.items()}
+        rows: list[widgets.Widget] = []
+        about = ""
+        for id, asked in options.items():
+            if asked.about != about:
+                about = asked.about
+                rows.append(widgets.HTML(f"<h4>{html.escape(about)}</h4>"))
+            rows.append(self._asked[id])
+        self.widget = widgets.VBox(rows)
         self.fill_in(question.filled_in)
 
     def value(self) -> Any:
@@ -132,9 +128,15 @@ class AskAnswers:
             asked.value = value.get(id, NOT_LOOKED)
 
 
-def _asked_text(asked: Asked, language: str) -> str:
-    """The question, and what answers it."""
-    return f"{render(asked.title, language)} ({render(asked.by, language)})"
+def _dropdown(asked: Asked, language: str) -> widgets.Dropdown:
+    """One question: *not looked at* first, then its outcomes."""
+    outcomes = [(render(text, language), outcome) for outcome, text in asked.outcomes.items()]
+    return widgets.Dropdown(
+        description=f"{render(asked.title, language)} ({render(asked.by, language)})",
+        options=[(render(say("workbook.not-looked"), language), NOT_LOOKED), *outcomes],
+        layout=widgets.Layout(width="100%"),
+        style={"description_width": "50%"},
+    )
 
 
 class AskWords:

@@ -347,5 +347,6 @@ def test_a_form_of_several_places():
     assert answers_at(answers, "attic") == {"where": "corner"}
     assert answers_at(answers, "cellar / a: b") == {"where": "patch"}
     assert answers_at(given, "attic") == {"where": "corner"}
-    assert render(form["attic: where"].title, "en") == "Attic: Where is it damp"
+    assert render(form["attic: where"].title, "en") == "Where is it damp"
+    assert form["attic: where"].about == "Attic"
     assert render(source("unknown"), "de") == "unbekannt"

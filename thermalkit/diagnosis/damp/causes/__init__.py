@@ -8,6 +8,7 @@ itself is what *unknown* stands for.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 
@@ -56,9 +57,7 @@ def questions_at(places: Mapping[str, str]) -> dict[str, Asked]:
     """
     asked = questions()
     return {
-        f"{id}: {question}": Asked(
-            title=say("damp.cause.at", place=label, question=item.title), by=item.by, outcomes=item.outcomes
-        )
+        f"{id}: {question}": replace(item, about=label)
         for id, label in places.items()
         for question, item in asked.items()
     }
