@@ -47,7 +47,7 @@ def test_finding_without_quantities_has_a_row_all_the_same(findings):
 
 def test_text_that_looks_like_a_formula_gets_an_apostrophe(findings):
     """A spreadsheet shows the text and computes nothing; negative numbers stay numbers."""
-    for start in "=+-@\t\r":
+    for start in "=+-@\t\n＝＋－＠":
         hostile = replace(findings.findings[0], place=f"{start}1+1", mark=f"{start}x")
         table = findings_csv(replace(findings, findings=(hostile,)), "en").decode("utf-8-sig")
         row = next(csv.DictReader(table.splitlines(keepends=True)))

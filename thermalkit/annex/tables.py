@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from io import StringIO
 from typing import Any
 
-from thermalkit.annex.wording import VERDICTS, Wording
+from thermalkit.annex.wording import VERDICTS, Wording, visible
 from thermalkit.diagnosis.finding import Findings
 
 FINDINGS_COLUMNS = (
@@ -17,7 +17,8 @@ FINDINGS_COLUMNS = (
 ACTIONS_COLUMNS = (
     *("place", "job", "by", "urgency", "quantity", "precondition", "finding", "verdict", "confirmed"),
 )
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+# Some programs take the wide forms of East Asian scripts for the same.
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def findings_csv(findings: Findings, language: str) -> bytes:
@@ -85,7 +86,8 @@ def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
 
 
 def _cell(value: Any) -> Any:
-    """Text that a spreadsheet would take for a formula gets an apostrophe in front; numbers stay."""
-    if isinstance(value, str) and value.startswith(_FORMULA):
-        return "'" + value
+    """Text without hidden characters, an apostrophe in front of what looks like a formula; numbers stay."""
+    if isinstance(value, str):
+        text = visible(value)
+        return "'" + text if text.startswith(_FORMULA) else text
     return "" if value is None else value
