@@ -142,6 +142,31 @@ def test_a_real_wall_lies_within_the_interval(room_case, series_of, place_of):
     assert np.abs(middle - truth[known]).mean() < 0.02
 
 
+@pytest.mark.parametrize("setback_k", [0.0, 3.0, 6.0])
+def test_counts_and_means_hold_where_heating_stops_at_night(room_case, series_of, place_of, setback_k):
+    """The factor knows no quick changes; what is reported holds the solved wall's hours, mean and spell."""
+    outdoor = weather(60 * 24, seed=2)
+    hour = np.arange(outdoor.size) % 24
+    indoor = np.where((hour >= 6) & (hour < 22), 20.0, 20.0 - setback_k)
+    pressure = vapour_pressure_pa(18.0, 0.63) + 80.0 * np.sin(DAY_RAD_PER_H * hour)
+    surface, factor = brick_wall(outdoor, indoor)
+    case = room_case(
+        series_of("in", "room", indoor, pressure / saturation_pressure_pa(indoor), room="bedroom"),
+        series_of("out", "outdoor", outdoor, np.full(outdoor.size, 0.85)),
+    )
+    found = place_series(case, place_of(factor))
+    humidity, known = found.humidity[-outdoor.size :], found.known[-outdoor.size :]
+    truth = surface_humidity(pressure, surface)[:, None]
+    truth[~known] = np.nan
+    for of in (
+        lambda values: hours_at_least(values, 0.8),
+        lambda values: longest_spell_h(values, 0.8),
+        lambda values: np.nanmean(np.minimum(values, 1.0), axis=0),
+    ):
+        told = interval(of(humidity), "")
+        assert told.low <= of(truth)[0] <= told.high
+
+
 @pytest.mark.parametrize("level", [0.80])
 def test_intervals_hold_the_truth_as_often_as_they_say(room_case, series_of, place_of, level):
     """Two hundred rooms with errors of their own; 95 % intervals of share and mean hold in 90 % or more.
@@ -237,6 +262,7 @@ def test_gaps_are_not_bridged(room_case, series_of, place_of):
     )
     found = place_series(case, place_of(0.6))
     assert found.missing_h - whole.missing_h == 10
+    assert by_code(findings_of(case, place_of(0.6)), "spells").statement.id.endswith("gaps")
     assert np.count_nonzero(whole.known) - np.count_nonzero(found.known) == 10
 
 
@@ -277,6 +303,7 @@ def test_a_logger_on_the_surface_takes_the_factors_place(room_case, series_of, p
     assert item.quantities[0].measured.value == pytest.approx(90.0, abs=0.2)
     assert item.quantities[0].measured.low == pytest.approx(87.1, abs=0.3)  # 3 % rectangular: 0.95 of it
     assert item.statement.values["how"].id == "damp.season.how.logger"
+    assert "out of the wall" in render(item.statement, "en")
 
 
 def test_a_surface_thermometer_takes_the_rooms_vapour(room_case, series_of, place_of):
@@ -459,6 +486,7 @@ def test_low_humidity_out_of_season_is_no_evidence(room_case, series_of, place_o
     assert "logger-humidity" not in season_evidence(case, place_of(0.8))
     winter = wet_case(room_case, series_of, humidity=0.35)
     assert "dew-point" not in season_evidence(winter, place_of(0.8))
+    assert "damp.season.outdoor-dew-point" not in {f.code for f in findings_of(winter, place_of(0.8))}
 
 
 def test_humidity_between_is_said_where_the_interval_allows(room_case, series_of, place_of):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -153,13 +154,20 @@ def test_decays_show_the_air_change(rate):
     assert found == pytest.approx(rate, rel=0.06)
 
 
-def test_a_gap_ends_a_decay():
+def test_nothing_is_read_across_a_gap():
+    """Level before, level after and lower: what happened in between nobody knows."""
+    levels = np.where(np.arange(72) < 24, 1100.0, 600.0)
+    series = carbon_dioxide(0.5, days=1)
+    table = series.table.iloc[:72].assign(co2_ppm=levels).drop(series.table.index[18:42])
+    assert decays_per_hour(replace(series, table=table)).size == 0
+
+
+def test_a_decay_goes_on_after_a_gap():
     series = carbon_dioxide(0.5, days=1)
     kept = series.table.drop(series.table.index[54:72])
     whole = decays_per_hour(series)
-    cut = LoggerSeries(keys=series.keys, table=kept, step_s=600.0, gaps=(), assumed=())
     assert whole.size == 1
-    assert decays_per_hour(cut) == pytest.approx(0.5, rel=0.06)
+    assert decays_per_hour(replace(series, table=kept)) == pytest.approx(0.5, rel=0.06)
 
 
 def test_the_balance_uses_the_measured_air_change(home):

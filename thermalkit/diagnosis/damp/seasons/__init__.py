@@ -2,8 +2,8 @@
 
 The surface follows outdoors as far as the wall remembers it, and the room's air by the temperature factor
 that was found at the visit; a logger on the surface takes the factor's place. The factor stands for slow
-changes: an hour of quick heating or airing warms the air more than the surface, which then is a little
-damper than calculated.
+changes: where heating is switched off at night, single hours may lie outside their band, while counts of
+hours, spells and means of days and weeks stay within theirs (tried on brick walls solved hour by hour).
 """
 
 from thermalkit.diagnosis.damp.seasons.charts import season_charts

@@ -8,12 +8,22 @@ from __future__ import annotations
 import numpy as np
 
 from thermalkit.diagnosis.damp.humidity import Place
-from thermalkit.diagnosis.damp.seasons.climate import room_of
+from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.surroundings import half_width
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import saturation_temperature_degc, vapour_pressure_over_water_pa
+
+# Own choices: what warm air outdoors is, and that a day below the outdoor dew point leaves its mark.
+SUMMER_FROM_DEGC = 15.0
+LONG_WET_H = 24.0
+
+
+def has_seen_summer(series: PlaceSeries) -> bool:
+    """Whether the record holds fourteen days of warm hours; else it tells nothing of summer."""
+    warm = series.outdoor_degc[series.known] >= SUMMER_FROM_DEGC
+    return bool(np.count_nonzero(warm) >= SHORTEST_H)
 
 
 def hours_below_outdoor_dew_point(series: PlaceSeries) -> FloatArray | None:

@@ -46,7 +46,7 @@ def season_charts(case: Case, places: Iterable[Place], limits: LimitSet) -> Iter
 
 def _humidity(case: Case, place: Place, series: PlaceSeries, limits: LimitSet) -> Chart:
     time, humidity = series.time[_within(series)], 100.0 * series.humidity[_within(series)]
-    step = step_h(len(time))
+    step = _step_h(series, len(time))
     x = moments(time, step)
     low, middle, high = band(means(humidity, step), 1)
     lines = [Series(name=say(f"damp.season.mean.{_STEP_NAMES[step]}"), x=x, y=middle, low=low, high=high)]
@@ -112,7 +112,7 @@ def _dew_point(case: Case, place: Place, series: PlaceSeries) -> Iterator[Chart]
     if hours is None or dew_point is None or not hours.any():
         return
     within = _within(series)
-    step = step_h(int(np.count_nonzero(within)))
+    step = _step_h(series, int(np.count_nonzero(within)))
     x = moments(series.time[within], step)
     lines = []
     for id, values in (("surface", series.surface_degc), ("outdoor-dew-point", dew_point)):
@@ -202,6 +202,11 @@ def _class_line(humidity_class: int) -> Series:
     ends: FloatArray = moisture_excess_pa(humidity_class, _OUTDOOR_DEGC)
     name = say("damp.season.line.class", humidity_class=humidity_class)
     return Series(name=name, x=tuple(_OUTDOOR_DEGC.tolist()), y=cells(ends, 0))
+
+
+def _step_h(series: PlaceSeries, hours: int) -> int:
+    """Hours a point stands for: at least a day where the factor is used, which knows no quick changes."""
+    return step_h(hours) if series.is_direct else max(HOURS_A_DAY, step_h(hours))
 
 
 def _within(series: PlaceSeries) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:

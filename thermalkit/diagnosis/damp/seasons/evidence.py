@@ -6,18 +6,19 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.causes.evidence import HIGH_HUMIDITY, LONG_ENOUGH_H, LOW_HUMIDITY
 from thermalkit.diagnosis.damp.humidity import Place
-from thermalkit.diagnosis.damp.seasons.air import hours_below_outdoor_dew_point
-from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, room_of
+from thermalkit.diagnosis.damp.seasons.air import (
+    LONG_WET_H,
+    SUMMER_FROM_DEGC,
+    has_seen_summer,
+    hours_below_outdoor_dew_point,
+)
+from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.excess import balance_of, excess_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries, interval, place_series
 from thermalkit.diagnosis.damp.seasons.spells import hours_at_least
 from thermalkit.diagnosis.decisions import Case
 
-# Own choices. A surface is cold enough to tell when it is cool outdoors; summer has warm air outdoors. A
-# day below the outdoor dew point leaves its mark, some hours do not.
-HEATING_BELOW_DEGC = 12.0
-SUMMER_FROM_DEGC = 15.0
-LONG_WET_H = 24.0
+HEATING_BELOW_DEGC = 12.0  # own choice: outdoors cool enough for a cold surface to show
 
 
 def season_evidence(case: Case, place: Place) -> dict[str, str]:
@@ -58,9 +59,7 @@ def _outdoor_dew_point(series: PlaceSeries) -> dict[str, str]:
     wet = interval(hours, "h")
     if wet.low >= LONG_WET_H:
         return {"dew-point": "above-wall"}
-    warm = np.count_nonzero(series.outdoor_degc[series.known] >= SUMMER_FROM_DEGC)
-    has_seen_summer = warm >= SHORTEST_H
-    return {"dew-point": "below-wall"} if has_seen_summer and wet.high < HOURS_A_DAY else {}
+    return {"dew-point": "below-wall"} if has_seen_summer(series) and wet.high < LONG_WET_H else {}
 
 
 def _is_cooled(case: Case, place: Place) -> bool:

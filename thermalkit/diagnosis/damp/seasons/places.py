@@ -9,7 +9,12 @@ import numpy as np
 from thermalkit.diagnosis.damp.advice import cautions
 from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.damp.labels import place_label
-from thermalkit.diagnosis.damp.seasons.air import hours_below_outdoor_dew_point, leaked_air_margin_k
+from thermalkit.diagnosis.damp.seasons.air import (
+    LONG_WET_H,
+    has_seen_summer,
+    hours_below_outdoor_dew_point,
+    leaked_air_margin_k,
+)
 from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.growth import FIRST_GROWTH, VISIBLE, Growth, growth_of
 from thermalkit.diagnosis.damp.seasons.months import months_of
@@ -55,6 +60,7 @@ def _over_weeks(case: Case, place: Place, series: PlaceSeries, limits: LimitSet)
         judged,
         (item,),
         series,
+        sentence="indicated-by-logger" if judged == "indicated" and series.has_own_humidity else None,
         limit=limit,
         how=_how(series),
         value=item.shown(),
@@ -79,6 +85,7 @@ def _spells(case: Case, place: Place, series: PlaceSeries, limits: LimitSet) -> 
         None,
         (damp, wet, longest),
         series,
+        sentence="gaps" if series.missing_h else "whole",
         damp=damp.shown(),
         limit_value=Number(100.0 * limits.surface_humidity, "%", 0),
         wet=wet.shown(),
@@ -131,7 +138,10 @@ def _outdoor_air(case: Case, place: Place, series: PlaceSeries) -> Iterator[Find
     if hours is None:
         return
     item = quantity("time-below-outdoor-dew-point", interval(hours, "h"))
-    id = "some" if item.measured.low > 0 else "possibly" if item.measured.high > 0 else "none"
+    low, high = item.measured.low, item.measured.high
+    id = "some" if low >= LONG_WET_H else "possibly" if high >= LONG_WET_H else "none"
+    if id == "none" and not has_seen_summer(series):
+        return
     step = NextStep(step=say("damp.season.next.summer"), by=say("by.surveyor"))
     yield _finding(
         case,

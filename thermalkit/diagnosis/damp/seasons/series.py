@@ -59,6 +59,11 @@ class PlaceSeries:
     is_direct: bool
 
     @property
+    def has_own_humidity(self) -> bool:
+        """Whether the surface's humidity was logged, be it from the room's air or out of the wall."""
+        return self.is_direct and len(self.loggers) == 1
+
+    @property
     def known(self) -> NDArray[np.bool_]:
         """Hours that count, shape (hours,)."""
         return np.isfinite(self.humidity[:, 0])
