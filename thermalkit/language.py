@@ -14,7 +14,18 @@ from pathlib import Path
 
 LANGUAGES = ("en", "de")
 
-_UNITS = {"degC": "°C", "K": "K", "%": "%", "h": "h", "mm": "mm", "m": "m", "m2": "m²", "": ""}
+_UNITS = {
+    "degC": "°C",
+    "m2K/W": "m²K/W",
+    "g/m2": "g/m²",
+    "K": "K",
+    "%": "%",
+    "h": "h",
+    "mm": "mm",
+    "m": "m",
+    "m2": "m²",
+    "": "",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,116 @@
+"""What cures it: ventilation, warmth, insulation, alone and together; water from elsewhere; looking again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from thermalkit.diagnosis.damp.cures.again import again
+from thermalkit.diagnosis.damp.cures.alone import alone
+from thermalkit.diagnosis.damp.cures.combined import combination_chart, combined
+from thermalkit.diagnosis.damp.cures.elsewhere import elsewhere
+from thermalkit.diagnosis.damp.cures.humid_outdoors import humid_outdoors, is_airing_harmful, is_cooled
+from thermalkit.diagnosis.damp.cures.inside import inside_insulation
+from thermalkit.diagnosis.damp.cures.over_time import hours_left, months_chart, months_left
+from thermalkit.diagnosis.damp.cures.remedy import advised, remedies
+from thermalkit.diagnosis.damp.cures.running_cost import running_costs
+from thermalkit.diagnosis.damp.cures.situations import (
+    Situation,
+    limit_situation,
+    monthly_situations,
+    present_situations,
+)
+from thermalkit.diagnosis.damp.humidity import Place
+from thermalkit.diagnosis.damp.labels import place_label
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Chart, Finding
+from thermalkit.diagnosis.judging import LimitSet
+from thermalkit.measured import FloatArray
+
+
+def cure_findings(
+    case: Case,
+    place: Place,
+    limits: LimitSet,
+    sources: Mapping[str, float] | None = None,
+    *,
+    label: str | None = None,
+    air_change_per_h: FloatArray | float | None = None,
+) -> Iterator[Finding]:
+    """Everything that can be said of cures at a suspect place.
+
+    Parameters
+    ----------
+    case, place, limits
+        The run so far, the place as measured, what it is judged by.
+    sources : mapping of str to float, optional
+        Probability of each source of water; None where they were not weighed.
+    label : str, optional
+        What the place is called in the findings; its room and mark otherwise.
+    air_change_per_h : float or ndarray of shape (draws,), optional
+        The present air change of the room where it is known.
+    """
+    if place.mark.role != "suspect":
+        return
+    name = label or place_label(case, place.mark)
+    yield from humid_outdoors(case, place, name)
+    if _is_condensation_worth_curing(case, place, sources):
+        yield from _condensation(case, place, limits, name, air_change_per_h)
+    if sources is not None:
+        yield from elsewhere(case, place, name, sources)
+    yield again(case, place, name, limits)
+
+
+def cure_charts(
+    case: Case,
+    place: Place,
+    limits: LimitSet,
+    sources: Mapping[str, float] | None = None,
+    *,
+    label: str | None = None,
+) -> Iterator[Chart]:
+    """Room air against insulation, and the months of an average year, where they can be given."""
+    if place.mark.role != "suspect" or not _is_condensation_worth_curing(case, place, sources):
+        return
+    name = label or place_label(case, place.mark)
+    present = list(present_situations(case, place, limits))
+    if not present or not _needs_something(present):
+        return
+    yield combination_chart(place, name, present[0])
+    months = monthly_situations(case, place, limits)
+    if months:
+        yield months_chart(place, name, months, advised(limit_situation(case, place, limits), present[0]))
+
+
+def _is_condensation_worth_curing(case: Case, place: Place, sources: Mapping[str, float] | None) -> bool:
+    """Only a heated room on a day of heating; and not where another source is all but certain."""
+    if is_cooled(case, place) or is_airing_harmful(case, place) or place.factor is None:
+        return False
+    return sources is None or sources.get("condensation", 0.0) + sources.get("unknown", 0.0) > _LEAST_LIKELY
+
+
+_LEAST_LIKELY = 0.05  # own choice
+
+
+def _condensation(
+    case: Case, place: Place, limits: LimitSet, label: str, air_change_per_h: FloatArray | float | None
+) -> Iterator[Finding]:
+    stated = limit_situation(case, place, limits)
+    present = list(present_situations(case, place, limits))
+    for situation in ([stated] if stated is not None else []) + present:
+        yield alone(case, place, label, situation, air_change_per_h)
+    if not present or not _needs_something(present):
+        return
+    situation = present[0]
+    choice = advised(stated, situation)
+    yield combined(case, place, label, situation)
+    months = monthly_situations(case, place, limits)
+    if months:
+        yield months_left(case, place, label, months, choice)
+    yield from hours_left(case, place, label, situation, choice)
+    yield from running_costs(case, place, label, situation, choice, air_change_per_h)
+    if case.site.frames[place.mark.frame].keys.subject != "opening":
+        yield from inside_insulation(case, place, label, choice[2])
+
+
+def _needs_something(present: list[Situation]) -> bool:
+    return any(item.reach != "none" for item in remedies(present[0]))

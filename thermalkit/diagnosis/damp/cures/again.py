@@ -1,0 +1,42 @@
+"""When to look again, where, in which weather, and what then counts as success."""
+
+from __future__ import annotations
+
+from thermalkit.diagnosis.damp.conditions import DRY_AFTER_H, ENOUGH_DIFFERENCE_K, SUN_GONE_H
+from thermalkit.diagnosis.damp.cures.wording import finding
+from thermalkit.diagnosis.damp.humidity import Place
+from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.finding import Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.judging import LimitSet
+from thermalkit.language import Number, say
+from thermalkit.measured import measured
+
+
+def again(case: Case, place: Place, label: str, limits: LimitSet) -> Finding:
+    """The same mark in comparable weather; success lies wholly beyond the old interval and the limit."""
+    conditions = {
+        "difference": Number(ENOUGH_DIFFERENCE_K, "K", 0),
+        "sun": Number(SUN_GONE_H, "h", 0),
+        "rain": Number(DRY_AFTER_H, "h", 0),
+        "limit": Number(100.0 * limits.surface_humidity, "%", 0),
+    }
+    if place.factor is None:
+        statement = say("damp.cure.again.humidity", place=label, mark=place.mark.id, **conditions)
+        quantities: tuple[Quantity, ...] = ()
+    else:
+        old = quantity("temperature-factor", measured(place.factor, ""))
+        least = max(old.measured.high, limits.factor)
+        statement = say(
+            "damp.cure.again.factor",
+            place=label,
+            mark=place.mark.id,
+            old=old.shown(),
+            least=Number(least, "", 2),
+            **conditions,
+        )
+        quantities = (old,)
+    steps = (
+        NextStep(step=say("damp.cure.next.loggers-again"), by=say("by.surveyor")),
+        NextStep(step=say("damp.cure.next.frame-again"), by=say("by.surveyor")),
+    )
+    return finding(case, place, label, "again", statement, quantities, next_steps=steps, is_dry=True)
