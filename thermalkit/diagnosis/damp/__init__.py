@@ -9,10 +9,12 @@ import numpy as np
 from thermalkit.diagnosis.damp.advice import cautions, next_steps
 from thermalkit.diagnosis.damp.conditions import survey as survey
 from thermalkit.diagnosis.damp.humidity import Place, place
+from thermalkit.diagnosis.damp.labels import place_label, room_label
+from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
-from thermalkit.diagnosis.damp.water import place_label, room_label, water
+from thermalkit.diagnosis.damp.water import water
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Evidence, Finding, Limit, Line, Picture, Quantity, quantity
+from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
 from thermalkit.language import Number, Sentence, say
@@ -33,15 +35,28 @@ def findings(case: Case) -> Iterator[Finding]:
     """Every finding: the air of each room, then place by place, suspect places first."""
     limits = limit_sets()[case.decided["limit"]]
     yield from _rooms(case, limits)
-    places = [place(case, mark, limits) for mark in case.decided["suspect"] + case.decided["sound"]]
+    for room in case.site.keys.rooms:
+        yield from room_season_findings(case, room, limits)
+    places = _places(case, limits)
     for item in places:
         yield from _humidity(case, item, limits)
         yield from _factor(case, item, limits)
         yield from _humidity_at_conditions(case, item, limits)
         yield from _colder_than_sound(case, item, places)
+        yield from season_findings(case, item, limits)
         if item.mark.role == "suspect":
             yield from water(case, item.mark)
     yield from _frames_without_places(case)
+
+
+def charts(case: Case) -> Iterator[Chart]:
+    """What happens over time at the suspect places and in their rooms, where loggers tell."""
+    limits = limit_sets()[case.decided["limit"]]
+    yield from season_charts(case, _places(case, limits), limits)
+
+
+def _places(case: Case, limits: LimitSet) -> list[Place]:
+    return [place(case, mark, limits) for mark in case.decided["suspect"] + case.decided["sound"]]
 
 
 def pictures(case: Case) -> Iterator[Picture]:

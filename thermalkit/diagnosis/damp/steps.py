@@ -9,7 +9,8 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.causes import factor_options, questions_at
 from thermalkit.diagnosis.damp.conditions import usable_frames
-from thermalkit.diagnosis.damp.water import known_answers, place_id, place_label
+from thermalkit.diagnosis.damp.labels import place_label
+from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets
 from thermalkit.diagnosis.surface import nominal_surface_degc
@@ -144,7 +145,7 @@ STEPS = (
         kind="damp",
         control=Answers(_water_options),
         propose=_propose_water,
-        reads=(*_READ, "limits", "elements", "samples", "moisture", "loggers"),
+        reads=(*_READ, "limits", "climate", "elements", "samples", "moisture", "loggers"),
         uses=("frames", "limit", "suspect", "sound"),
         applies=lambda case: bool(case.decided["suspect"]),
     ),

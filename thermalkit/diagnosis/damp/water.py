@@ -13,6 +13,8 @@ from thermalkit.diagnosis.damp.causes.evidence import (
 )
 from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, reasons, source, statement
 from thermalkit.diagnosis.damp.humidity import Place, place
+from thermalkit.diagnosis.damp.labels import place_label
+from thermalkit.diagnosis.damp.seasons import season_evidence
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, quantity
 from thermalkit.diagnosis.judging import limit_sets, verdict
@@ -31,29 +33,17 @@ def place_id(mark: Mark) -> str:
     return f"{mark.frame}/{mark.id}"
 
 
-def room_label(case: Case, frame: str) -> str:
-    """The room seen in a frame as the client knows it."""
-    room = case.site.frames[frame].room
-    return room.label if room is not None else frame
-
-
-def place_label(case: Case, mark: Mark) -> str:
-    """Room and mark; the frame too where two marks of the room's frames share a name."""
-    room = room_label(case, mark.frame)
-    marks = case.decided.get("suspect", ()) + case.decided.get("sound", ())
-    alike = [other for other in marks if other.id == mark.id and room_label(case, other.frame) == room]
-    return f"{room} / {mark.id}" if len(alike) <= 1 else f"{room} / {mark.frame} / {mark.id}"
-
-
 def known_answers(case: Case, mark: Mark) -> dict[str, str]:
-    """Answers that follow from frame, samples and notes, by question."""
+    """Answers that follow from frame, loggers, samples and notes, by question."""
     room = case.site.frames[mark.frame].room
     room_id = room.id if room is not None else None
     samples = [item for item in case.site.sections(SampleKeys) if item.room == room_id]
+    found = place(case, mark, limit_sets()[case.decided["limit"]])
     return {
         **house_answers(case.site, room_id),
         **sample_answers(samples),
-        **_frame_answers(case, place(case, mark, limit_sets()[case.decided["limit"]])),
+        **_frame_answers(case, found),
+        **season_evidence(case, found),
     }
 
 
