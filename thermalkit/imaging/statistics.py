@@ -63,22 +63,35 @@ def mark_statistics(frame: FloatArray, mask: NDArray[np.bool_], *, pixel_scale: 
     ------
     3 x 3 detector pixels as the measurable spot: common practice.
     """
+    side = SPOT_PIXELS * pixel_scale
+    edge = mask[[0, -1]].any() or mask[:, [0, -1]].any()
+    rows, columns = _surrounding(mask, side)
+    frame, mask = frame[rows, columns], mask[rows, columns]
+    corner = (rows.start, columns.start)
     valid = mask & np.isfinite(frame)
     values = frame[valid]
-    side = SPOT_PIXELS * pixel_scale
-    edge = mask.any() and (mask[[0, -1]].any() or mask[:, [0, -1]].any())
     means = _spot_means(frame, valid, side)
     measurable = np.isfinite(means) & mask
     return MarkStatistics(
         mean_degc=float(values.mean()) if values.size else float("nan"),
         spread_k=float(values.std()) if values.size else float("nan"),
-        coldest=_spot(means, np.argmin(np.where(measurable, means, np.inf)), measurable),
-        warmest=_spot(means, np.argmax(np.where(measurable, means, -np.inf)), measurable),
+        coldest=_spot(means, np.argmin(np.where(measurable, means, np.inf)), measurable, corner),
+        warmest=_spot(means, np.argmax(np.where(measurable, means, -np.inf)), measurable, corner),
         valid_pixels=int(values.size),
         pixels=int(np.count_nonzero(mask)),
         is_smaller_than_spot=not _holds_square(mask, side),
         touches_edge=bool(edge),
     )
+
+
+def _surrounding(mask: NDArray[np.bool_], margin: int) -> tuple[slice, slice]:
+    """Rows and columns of a mask with a margin: the rest of a frame costs time and changes nothing."""
+    spans = []
+    for axis in (1, 0):
+        marked = np.flatnonzero(mask.any(axis=axis))
+        first, last = (int(marked[0]), int(marked[-1])) if marked.size else (0, 0)
+        spans.append(slice(max(first - margin, 0), last + margin + 1))
+    return spans[0], spans[1]
 
 
 def _spot_means(frame: FloatArray, valid: NDArray[np.bool_], side: int) -> FloatArray:
@@ -98,11 +111,14 @@ def _spot_means(frame: FloatArray, valid: NDArray[np.bool_], side: int) -> Float
     return np.where(enough, level + total / np.maximum(count, 1.0), np.nan)
 
 
-def _spot(means: FloatArray, flat: np.intp, measurable: NDArray[np.bool_]) -> Spot | None:
+def _spot(
+    means: FloatArray, flat: np.intp, measurable: NDArray[np.bool_], corner: tuple[int, int]
+) -> Spot | None:
     if not measurable.any():
         return None
     row, column = np.unravel_index(flat, means.shape)
-    return Spot(temperature_degc=float(means[row, column]), place=(float(row), float(column)))
+    place = (float(row + corner[0]), float(column + corner[1]))
+    return Spot(temperature_degc=float(means[row, column]), place=place)
 
 
 def _holds_square(mask: NDArray[np.bool_], side: int) -> bool:
