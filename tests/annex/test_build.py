@@ -1,3 +1,4 @@
+import base64
 import json
 import re
 from dataclasses import replace
@@ -290,3 +291,32 @@ def test_annex_ends_in_html(findings, site, record, tmp_path, name):
     with pytest.raises(WritingError, match=r"does not end in \.html"):
         write_annex(tmp_path / name, findings, site, record)
     assert list(Path(tmp_path).iterdir()) == []
+
+
+def test_answers_to_many_questions_are_told_in_words(outline):
+    """A form's decision reads as question and outcome, not as the ids of the record."""
+    text = outline.words[outline.words.index("Every answer the surveyor gave") :]
+    assert "Surface humidity from the frame: above the limit" in text
+    assert "frame-humidity" not in text
+
+
+def test_position_and_owner_of_a_photo_reach_no_file(private, tmp_path):
+    """Latitude, longitude, owner and serial number written by the camera are in none of the four files."""
+    from PIL import Image
+
+    site, record = private
+    photo = site.folder / "photos" / "bedroom.jpg"
+    exif = Image.Exif()
+    exif[0x013B], exif[0xA431] = "Owner Invented", "SERIAL-4711"
+    exif.get_ifd(0x8825).update({1: "N", 2: (51.0, 28.0, 40.12), 3: "W", 4: (0.0, 0.0, 5.31)})
+    Image.new("RGB", (400, 300), "grey").save(photo, exif=exif)
+    assert b"Exif" in photo.read_bytes()
+    site = read_site(site.folder)
+    written = write_annex(tmp_path / "out.html", run("damp", site, replay(record)), site, record)
+    html = written[0].read_text("utf-8")
+    pictures = [base64.b64decode(p) for p in re.findall(r"data:image/[a-z]+;base64,([^\"]+)", html)]
+    assert len(pictures) > 3
+    assert not [picture for picture in pictures if b"Exif" in picture]
+    for content in (*pictures, *(path.read_bytes() for path in written)):
+        assert b"Owner Invented" not in content
+        assert b"SERIAL-4711" not in content

@@ -167,6 +167,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
     found = content.places(findings, site)
     kind = words.either(f"annex.kind.{findings.kind}", findings.kind)
     remark = findings.decisions.get("remark", "")
+    todo = content.jobs(found, words)
     history = decisions(record, findings, site, words)
     return {
         "title": words.say("annex.title", kind=kind),
@@ -175,7 +176,8 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "site_name": "" if private else findings.site_name,
         "findings": findings,
         "places": found,
-        "jobs": content.jobs(found, words),
+        "jobs": todo,
+        "urgent_jobs": content.urgent(todo),
         "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",
         "views": content.views(found, findings, site, words),
         "step_title": lambda name: words.either(f"{findings.kind}.step.{name}", name),

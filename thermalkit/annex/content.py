@@ -72,19 +72,19 @@ class Place:
 
     @property
     def lead(self) -> Finding:
-        """What the short answer says of this place."""
+        """The most urgent finding."""
         return self.findings[0]
 
     @property
-    def explanations(self) -> tuple[Finding, ...]:
-        """Rival explanations with a computed probability, the most likely first."""
-        weighed = [finding for finding in self.findings if finding.probability is not None]
-        return tuple(sorted(weighed, key=lambda finding: -(finding.probability or 0.0)))
+    def weighed(self) -> tuple[Finding, ...]:
+        """Findings for which rival explanations were considered, the surest first."""
+        found = [finding for finding in self.findings if finding.alternatives]
+        return tuple(sorted(found, key=lambda finding: -(finding.probability or 0.0)))
 
     @property
-    def plain(self) -> tuple[Finding, ...]:
-        """Findings that are no rival explanations."""
-        return tuple(finding for finding in self.findings if finding.probability is None)
+    def short(self) -> tuple[Finding, ...]:
+        """What the short answer says of this place: the most urgent finding and the likeliest cause."""
+        return (self.lead, *(finding for finding in self.weighed[:1] if finding is not self.lead))
 
     @property
     def confirmed(self) -> bool:
@@ -185,6 +185,11 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
                 urgent[key] = min(urgent.get(key), finding.verdict, key=VERDICTS.index)
     ordered = sorted(asking.items(), key=lambda item: VERDICTS.index(urgent[item[0]]))
     return tuple(Job(job=key[0], by=key[1], places=tuple(who), verdict=urgent[key]) for key, who in ordered)
+
+
+def urgent(todo: tuple[Job, ...]) -> tuple[Job, ...]:
+    """Jobs for page one: those that a verdict asks for, or all where none does."""
+    return tuple(job for job in todo if job.verdict in ("indicated", "inconclusive")) or todo
 
 
 def charts(found: Iterable[Place], findings: Findings, words: Wording) -> tuple[ChartPart, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from thermalkit.annex.wording import Wording
-from thermalkit.diagnosis.decisions import Case, Step
+from thermalkit.diagnosis.decisions import Answers, Case, Step
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import case_of, investigation, kinds
 from thermalkit.record.store import Record
@@ -64,6 +64,8 @@ def _in_words(value: Any, step: Step | None, case: Case, words: Wording) -> str:
         return words.say("annex.nothing")
     if isinstance(value, list):
         text = "; ".join(_in_words(item, step, case, words) for item in value)
+    elif isinstance(value, dict) and step is not None and isinstance(step.control, Answers):
+        return _answers_in_words(value, step.control, case, words)
     elif isinstance(value, dict):
         text = _mark_in_words(value, words)
     else:
@@ -83,6 +85,20 @@ def _mark_in_words(value: dict[str, Any], words: Wording) -> str:
         )
     except (KeyError, TypeError, ValueError):
         return ", ".join(f"{key}: {item}" for key, item in value.items())
+
+
+def _answers_in_words(value: dict[str, Any], control: Answers, case: Case, words: Wording) -> str:
+    """Every question that was looked at, with its outcome; one that is not asked any more as it stands."""
+    asked = control.options(case)
+    told = []
+    for id, outcome in value.items():
+        question = asked.get(id)
+        outcomes = question.outcomes if question is not None else {}
+        title = (
+            id if question is None else " – ".join(filter(None, (question.about, words.text(question.title))))
+        )
+        told.append(f"{title}: {words.text(outcomes[outcome]) if outcome in outcomes else outcome}")
+    return "; ".join(told)
 
 
 def _option(value: Any, step: Step | None, case: Case, words: Wording) -> str:
