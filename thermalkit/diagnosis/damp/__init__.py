@@ -8,11 +8,12 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.advice import cautions, next_steps
 from thermalkit.diagnosis.damp.conditions import survey as survey
+from thermalkit.diagnosis.damp.cures import cure_charts, cure_findings
 from thermalkit.diagnosis.damp.humidity import Place, place
 from thermalkit.diagnosis.damp.labels import place_label, room_label
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
-from thermalkit.diagnosis.damp.water import water
+from thermalkit.diagnosis.damp.water import source_probabilities, water
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
@@ -46,13 +47,18 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from season_findings(case, item, limits)
         if item.mark.role == "suspect":
             yield from water(case, item.mark)
+            yield from cure_findings(case, item, limits, source_probabilities(case, item.mark))
     yield from _frames_without_places(case)
 
 
 def charts(case: Case) -> Iterator[Chart]:
-    """What happens over time at the suspect places and in their rooms, where loggers tell."""
+    """What happens over time at the suspect places and in their rooms, and what cures would do."""
     limits = limit_sets()[case.decided["limit"]]
-    yield from season_charts(case, _places(case, limits), limits)
+    places = _places(case, limits)
+    yield from season_charts(case, places, limits)
+    for item in places:
+        if item.mark.role == "suspect":
+            yield from cure_charts(case, item, limits, source_probabilities(case, item.mark))
 
 
 def _places(case: Case, limits: LimitSet) -> list[Place]:

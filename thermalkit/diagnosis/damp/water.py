@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from thermalkit.diagnosis.damp.causes import answers_at, table
 from thermalkit.diagnosis.damp.causes.evidence import (
@@ -50,6 +50,11 @@ def known_answers(case: Case, mark: Mark) -> dict[str, str]:
 def weighed(case: Case, mark: Mark) -> Weighing:
     """How likely each source is at a place, by the answers decided on."""
     return posterior(table(), _answers(case, mark))
+
+
+def source_probabilities(case: Case, mark: Mark) -> Mapping[str, float] | None:
+    """Probability of each source, or None where nothing was asked."""
+    return weighed(case, mark).probability if "water" in case.decided else None
 
 
 def water(case: Case, mark: Mark) -> Iterator[Finding]:

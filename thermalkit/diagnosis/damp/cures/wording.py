@@ -11,7 +11,7 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity
 from thermalkit.language import Number, Sentence, say
 
-RESTS_ON = ("frames", "limit", "suspect", "sound", "appliance")
+RESTS_ON = ("frames", "limit", "suspect", "sound", "water", "appliance")
 
 
 def about(situation: Situation) -> Sentence:
