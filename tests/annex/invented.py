@@ -17,7 +17,7 @@ question = "Asked by the invented owner: where does the musty smell come from?"
 [surveyor]
 name = "Robin Invented"
 qualification = "building surveyor"
-certificate = "level 2, no. 12345"
+certificate = "level 2, no. L2-5417"
 certificate_expires_on = 2027-05-31
 [report]
 language = "en"

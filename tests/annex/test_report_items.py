@@ -19,7 +19,7 @@ ITEMS = [
     ("object of the survey", "header", "Invented terrace 4"),
     ("who asked, and what", "header", "where does the musty smell come from?"),
     ("who carried it out, and their qualification", "header", "Robin Invented, building surveyor"),
-    ("certificate of the thermographer", "header", "level 2, no. 12345, valid until 31 May 2027"),
+    ("certificate of the thermographer", "header", "level 2, no. L2-5417, valid until 31 May 2027"),
     ("date and time", "header", "21 January 2026, 08:30 (UTC+00:00)"),
     ("construction of the building", "conditions", "Construction not written down"),
     ("surface materials and emissivity", "places", "0.93 (0.91 to 0.95), about what was written down"),
