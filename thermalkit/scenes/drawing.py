@@ -7,6 +7,7 @@ import io
 import numpy as np
 
 from thermalkit.scenes.picture import Seen
+from thermalkit.scenes.scene import plane_m
 from thermalkit.scenes.walls import OuterCorner
 
 _WIDTH_PX = 480
@@ -14,6 +15,8 @@ _WALL = (226, 219, 204)
 _SHADED_WALL = (208, 200, 184)
 _PAPER = (250, 250, 250)
 _INK = (70, 70, 70)
+_STAIN = (131, 108, 74)
+_STAIN_DEPTH = 120  # of 255
 _FILLS = {
     "skirting": (245, 243, 238),
     "radiator": (240, 240, 240),
@@ -36,6 +39,10 @@ def drawn_photo(picture: Seen, caption: str = "DRAWING - invented, not a photo")
         corner_px = picture.scene.origin * columns * scale
         pen.rectangle((corner_px, 0, *size), fill=_SHADED_WALL)
         pen.line((corner_px, 0, corner_px, size[1]), fill=_INK, width=2)
+    for stain in picture.scene.stains:
+        share = np.broadcast_to(stain.shape.share(*plane_m(picture.scene)), picture.scene.shape)
+        veil = Image.fromarray(np.rint(_STAIN_DEPTH * share).astype(np.uint8)).resize(size)
+        image.paste(_STAIN, (0, 0), veil)
     for thing in picture.things:
         if thing.hides:
             top, below, left, right = (np.array(thing.box) * scale).tolist()

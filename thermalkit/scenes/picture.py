@@ -16,6 +16,7 @@ from thermalkit.scenes.placing import suspect_and_sound
 from thermalkit.scenes.scene import Scene, positions_m
 from thermalkit.scenes.things import Thing, random_things
 from thermalkit.scenes.walls import Section, section
+from thermalkit.scenes.wet import changed_degc
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +47,8 @@ class Seen:
     """A frame, the notes taken with it, and the truth; arrays of shape (rows, columns).
 
     `true_factor` holds for a film of 0.25 m²K/W everywhere, `true_factor_at_films` for the films really
-    there. Factors, humidity and film are NaN where something hides the wall.
+    there, both without water or heat in the wall; humidity is that over what the surface really has.
+    Factors, humidity and film are NaN where something hides the wall.
     """
 
     frame: str
@@ -91,7 +93,8 @@ def seen(scene: Scene, rng: np.random.Generator, options: Options | None = None,
     along_m, height_m = positions_m(scene)
     answers = section(scene.wall, along_m)
     room_degc = scene.climate.room_degc(height_m)
-    wall_degc = np.broadcast_to(answers.surface_degc(scene.climate, room_degc), scene.shape)
+    dry_degc = np.broadcast_to(answers.surface_degc(scene.climate, room_degc), scene.shape)
+    wall_degc = changed_degc(scene, dry_degc)
     suspect, sound = suspect_and_sound(wall_degc, along_m, frame, rng)
     things = random_things(rng, scene.shape, (suspect, sound)) if scene.things is None else scene.things
     surface_degc, emissivity, reflected_degc, hidden = _with_things(scene, wall_degc, room_degc, things)

@@ -12,6 +12,7 @@ from thermalkit.measured import FloatArray
 from thermalkit.scenes.climate import Climate, random_climate
 from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import OuterCorner, Wall, random_corner, random_patch, random_sound
+from thermalkit.scenes.water import Heat, Stain
 
 CAMERA_ACCURACY_K = 2.0
 CAMERA_ACCURACY_PERCENT = 2.0
@@ -37,7 +38,8 @@ class Scene:
     """Everything that is true of one view.
 
     `origin` is where the wall's position 0 lies across (or, for a level band, down) the picture, as a
-    fraction. A corner is seen along a line that meets the normal of its left wall at `angle_deg`.
+    fraction. A corner is seen along a line that meets the normal of its left wall at `angle_deg`. A flat wall
+    may be stained, wet and warmed from within; water evaporates by the convective part of its film.
     """
 
     wall: Wall
@@ -50,6 +52,9 @@ class Scene:
     emissivity: float = 0.93
     reflected_degc: float = 20.0
     things: tuple[Thing, ...] | None = None  # None draws some
+    stains: tuple[Stain, ...] = ()
+    heats: tuple[Heat, ...] = ()
+    convective_w_m2k: float = 2.5
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -69,6 +74,15 @@ def positions_m(scene: Scene) -> tuple[FloatArray, FloatArray]:
     if scene.wall.is_level:
         return (scene.origin * rows - down) * side_m, height_m
     return across_m, height_m
+
+
+def plane_m(scene: Scene) -> tuple[FloatArray, FloatArray]:
+    """Metres across from the left and up from the lower edge of the picture, broadcastable to it."""
+    rows, columns = scene.shape
+    side_m = float(pixel_size_m(scene.camera.field_of_view_deg[0], columns, scene.distance_m))
+    across_m = (np.arange(columns, dtype=np.float64)[None, :] + 0.5) * side_m
+    up_m = (rows - 0.5 - np.arange(rows, dtype=np.float64)[:, None]) * side_m
+    return across_m, up_m
 
 
 def _foreshortening(across_m: FloatArray, angle_deg: float) -> FloatArray:

@@ -1,6 +1,6 @@
-"""Outer walls whose inner surface is known exactly: a corner, and a flat wall with or without a band.
+"""Walls whose inner surface is known exactly: an outer corner, a flat outer wall, an inner wall.
 
-Both are two-dimensional sections, extended along the third direction. Positions run along the inner
+Outer ones are two-dimensional sections, extended along the third direction. Positions run along the inner
 surface in metres: from the corner line (left wall negative), or from the middle of the band.
 """
 
@@ -176,7 +176,28 @@ class FlatWall:
         return body
 
 
-Wall = OuterCorner | FlatWall
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InnerWall:
+    """A flat wall between two rooms of one temperature, built alike from its middle to both faces.
+
+    `layers` run from the room to the middle, past which no heat goes.
+    """
+
+    layers: Layers
+    film: Film
+    is_level: bool = False
+
+    @property
+    def cause(self) -> str:
+        """Nothing makes it colder than the room."""
+        return "none"
+
+    def film_m2k_w(self, along_m: FloatArray) -> FloatArray:
+        """Inner surface resistance, the same everywhere."""
+        return np.full_like(along_m, self.film.open_m2k_w)
+
+
+Wall = OuterCorner | FlatWall | InnerWall
 
 
 def section(wall: Wall, along_m: FloatArray) -> Section:
@@ -184,10 +205,16 @@ def section(wall: Wall, along_m: FloatArray) -> Section:
 
     Parameters
     ----------
-    wall : OuterCorner or FlatWall
+    wall : OuterCorner, FlatWall or InnerWall
     along_m : ndarray of float64, any shape
         Positions along the inner surface; beyond 2 m the wall goes on unchanged.
     """
+    if isinstance(wall, InnerWall):
+        one = np.ones_like(along_m)
+        film_m2k_w = wall.film_m2k_w(along_m)
+        return Section(
+            factor=one, factor_at_films=one, film_m2k_w=film_m2k_w, swing=np.zeros(one.shape, np.complex128)
+        )
     along_m = np.clip(along_m, -REACH_M, REACH_M)
     body, points_m = wall.body(), wall.points_m(along_m)
     outside = wall.outer_film_m2k_w

@@ -48,6 +48,8 @@ def write_site(
     about: Mapping[str, Any] | None = None,
     marks: Iterable[str] = ROLES,
     readings: Sequence[Mapping[str, Any]] = (),
+    files: Mapping[str, bytes] | None = None,
+    truth: Mapping[str, Any] | None = None,
     readme: str = _README,
     midnight: datetime = MIDNIGHT,
 ) -> None:
@@ -67,6 +69,10 @@ def write_site(
         sound mark, which is then always written.
     readings : sequence of mappings
         Rows of `readings.csv`; no file without them.
+    files : mapping of str to bytes, optional
+        More files by their path in the folder, such as those of loggers.
+    truth : mapping, optional
+        Tables of `truth.toml` laid over those that follow from the pictures.
     readme : str
         Text of `README.md`; says that the site is invented.
     midnight : datetime
@@ -80,8 +86,9 @@ def write_site(
     tables = laid_over(site_tables(pictures, tuple(marks), midnight), about or {})
     contents: dict[str, bytes] = {
         "site.toml": (_HEAD + toml_text(_in_order(tables))).encode(),
-        "truth.toml": toml_text(truth_tables(pictures)).encode(),
+        "truth.toml": toml_text(laid_over(truth_tables(pictures), truth or {})).encode(),
         "README.md": readme.encode(),
+        **(files or {}),
     }
     for picture in pictures:
         contents[f"thermal/{picture.frame}.tiff"] = stored_tiff(picture.apparent_degc)
@@ -252,6 +259,8 @@ def _true_frame(picture: Seen) -> dict[str, Any]:
         "things": [thing.name for thing in picture.things],
         "camera": _rounded(asdict(scene.camera)),
         "wall": _rounded(asdict(scene.wall)),
+        "stains": [_rounded(asdict(stain)) for stain in scene.stains] or None,
+        "heats": [_rounded(asdict(heat)) for heat in scene.heats] or None,
     }
 
 
