@@ -36,6 +36,7 @@ from thermalkit.physics.conduction.field import Surface as Surface
 from thermalkit.physics.conduction.grid import graded_edges_m as graded_edges_m
 from thermalkit.physics.conduction.steady import RefinementChange as RefinementChange
 from thermalkit.physics.conduction.steady import Solution as Solution
+from thermalkit.physics.conduction.steady import change_between as change_between
 from thermalkit.physics.conduction.steady import refinement_change as refinement_change
 from thermalkit.physics.conduction.steady import steady as steady
 from thermalkit.physics.conduction.transient import Swing as Swing

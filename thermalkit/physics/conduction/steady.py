@@ -122,6 +122,11 @@ def refinement_change(
     ISO 10211, criteria on the number of subdivisions (from memory): 1 % of heat flow, 0.005 of f_Rsi.
     """
     coarse, fine = (steady(b, films_m2k_w).at(temperatures_degc) for b in (body, body.refined()))
+    return change_between(coarse, fine)
+
+
+def change_between(coarse: Field, fine: Field) -> RefinementChange:
+    """The largest change over all environments from one field to another of the same body."""
     names = coarse.network.environments
     flows = np.array([[f.heat_flow_w(n) for n in names] for f in (coarse, fine)])
     lowest = np.array([[f.lowest_surface(n).temperature_degc for n in names] for f in (coarse, fine)])
