@@ -21,14 +21,14 @@ from thermalkit.physics.domain import FloatArray, require_within
 COLDEST_DEGC = -60.0
 WARMEST_DEGC = 100.0
 STANDARD_PRESSURE_PA = 101_325.0
+EVAPORATION_HEAT_J_KG = 2.45e6  # at room temperature
+PSYCHROMETRIC_PA_K = 1006.0 * STANDARD_PRESSURE_PA / (0.622 * EVAPORATION_HEAT_J_KG)  # γ = c_p P/(0.622 L)
 
 _P0_PA = 610.5
 _WATER = (17.269, 237.3)
 _ICE = (21.875, 265.5)
 _GAS_CONSTANT_VAPOUR = 461.5  # J/(kg K), the rounding of ISO 13788
 _MASS_RATIO = 0.621945  # water vapour to dry air
-_HEAT_CAPACITY_AIR = 1006.0  # J/(kg K)
-_EVAPORATION_HEAT = 2.45e6  # J/kg, at room temperature
 
 
 def saturation_pressure_pa(temperature_degc: ArrayLike) -> FloatArray:
@@ -512,7 +512,7 @@ def wet_surface_temperature_degc(
 
     total = h_c + h_r + behind
     mixed = (h_c * air + h_r * radiant + behind * back) / total
-    transfer = h_c / (_HEAT_CAPACITY_AIR * STANDARD_PRESSURE_PA / (0.622 * _EVAPORATION_HEAT))
+    transfer = h_c / PSYCHROMETRIC_PA_K
 
     def loss(wet: FloatArray, mix: FloatArray, h: FloatArray, k: FloatArray, pv: FloatArray) -> FloatArray:
         return k * (_saturation_pressure_pa(wet) - pv) + h * (wet - mix)
