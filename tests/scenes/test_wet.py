@@ -157,7 +157,7 @@ def test_a_pipe_warms_and_its_leak_widens_the_trace_between_cold_rims():
         power_w_m2=600.0,
         depth_m=0.03,
     )
-    leak = Heat(name="leak", shape=Spot(centre_m=(0.7, 0.5), radius_m=0.10), power_w_m2=1200.0, depth_m=0.02)
+    leak = Heat(name="leak", shape=Spot(centre_m=(0.7, 0.5), radius_m=0.10), power_w_m2=350.0, depth_m=0.02)
     wet = Stain(name="blob", shape=Spot(centre_m=(0.7, 0.45), radius_m=0.25))
     scene = replace(SCENE, wall=INNER, heats=(pipe, leak), stains=(wet,))
     dry = changed_degc(replace(scene, heats=(pipe,), stains=()), np.full(scene.shape, 20.0))
@@ -167,7 +167,10 @@ def test_a_pipe_warms_and_its_leak_widens_the_trace_between_cold_rims():
     below = np.argmin(np.abs(up_m - 0.27))
     assert dry.min() > 20.0
     assert found[below, at_leak] < 19.0 < found[below, away]
-    warm = [np.count_nonzero(column > 22.0) for column in (found[:, at_leak], dry[:, away])]
+    warm = [
+        np.count_nonzero(column > (20.0 + dry[:, away].max()) / 2.0)
+        for column in (found[:, at_leak], dry[:, away])
+    ]
     assert warm[0] > 1.3 * warm[1]
 
 
