@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from thermalkit.errors import ThermalkitError, printable
+from thermalkit.errors import OutOfDomain, ThermalkitError, printable
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import OpenStep
@@ -119,6 +119,8 @@ def main() -> None:
         sys.exit(app(standalone_mode=False) or 0)
     except typer.Exit as done:
         sys.exit(done.exit_code)
+    except OutOfDomain as error:
+        _fail(f"What site.toml and its files say lies where a formula does not hold: {error}", PROBLEM)
     except ThermalkitError as error:
         _fail(str(error), PROBLEM)
     except (typer.Abort, KeyboardInterrupt):

@@ -10,9 +10,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
+import numpy as np
+
 from thermalkit.diagnosis.assumptions import Assumption, assumptions
 from thermalkit.errors import ThermalkitError
-from thermalkit.imaging.mark import Mark
+from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import Sentence, say
 from thermalkit.measured import Draws
 
@@ -207,7 +209,10 @@ def _mark(item: Any, case: Case, frames: tuple[str, ...]) -> Mark:
     most = 1 if mark.shape == "pin" else MOST_POINTS
     if least is None or not least <= len(mark.points) <= most:
         raise NotADecision(f"mark {mark.id!r:.40}: {mark.shape!r:.20} with {len(mark.points)} points")
-    rows, columns = case.site.frames[mark.frame].apparent_degc.shape
+    frame = case.site.frames[mark.frame]
+    rows, columns = frame.apparent_degc.shape
     if not all(-0.5 <= r <= rows - 0.5 and -0.5 <= c <= columns - 0.5 for r, c in mark.points):
         raise NotADecision(f"mark {mark.id!r:.40} lies outside its frame of {rows} x {columns} pixels")
+    if not np.any(np.isfinite(frame.apparent_degc[mark_mask(mark, (rows, columns))])):
+        raise NotADecision(f"mark {mark.id!r:.40} lies where {frame.path} has no temperature")
     return mark

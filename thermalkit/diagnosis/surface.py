@@ -7,12 +7,15 @@ reading replaces the camera's stated accuracy by its own.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from thermalkit.diagnosis.surroundings import half_width, room_air
+from thermalkit.errors import OutOfDomain
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.statistics import MarkStatistics, mark_statistics
 from thermalkit.measured import COVERAGE, FloatArray
@@ -101,13 +104,32 @@ def spot_degc(case: Case, seen: View, apparent_degc: float, place: str) -> Float
 
 def nominal_surface_degc(case: Case, frame_id: str) -> FloatArray:
     """Most likely surface temperature of each pixel, shape (rows, columns), °C, NaN where masked."""
-    seen = view(case, frame_id)
-    return frame_surface_temperature_degc(
-        seen.frame.apparent_degc - float(np.median(seen.offset_k)),
-        float(np.median(seen.emissivity)),
-        float(np.median(seen.reflected_degc)),
-        band_um=seen.band_um,
-    )
+    with naming(case, frame_id):
+        seen = view(case, frame_id)
+        return frame_surface_temperature_degc(
+            seen.frame.apparent_degc - float(np.median(seen.offset_k)),
+            float(np.median(seen.emissivity)),
+            float(np.median(seen.reflected_degc)),
+            band_um=seen.band_um,
+        )
+
+
+@contextmanager
+def naming(case: Case, frame_id: str, mark: str = "") -> Iterator[None]:
+    """Put file, frame and mark in front of what a formula says about a number of theirs.
+
+    Raises
+    ------
+    OutOfDomain
+        A number lies where the formulas do not hold.
+    """
+    try:
+        yield
+    except OutOfDomain as error:
+        place = f'{case.site.frames[frame_id].path}, frame "{frame_id}"' + (
+            f', mark "{mark}"' if mark else ""
+        )
+        raise OutOfDomain(f"{place}, with what was written down on it: {error}") from error
 
 
 def frame_temperatures(case: Case, frame_id: str) -> FrameTemperatures:

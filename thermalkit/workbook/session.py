@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.finding import Finding, Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
-from thermalkit.errors import ThermalkitError, WritingError, printable
+from thermalkit.errors import OutOfDomain, ThermalkitError, WritingError, printable
 from thermalkit.language import render, say
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.store import (
@@ -79,9 +79,9 @@ def open_session(
     try:
         site = read_site(Path(site_folder))
         record = read_record(site.folder, kind)
+        return Session(kind, site, record, unattended=unattended, by=by)
     except ThermalkitError as error:
         raise Halt(str(error)) from None
-    return Session(kind, site, record, unattended=unattended, by=by)
 
 
 class Session:
@@ -139,11 +139,14 @@ class Session:
         Raises
         ------
         Halt
-            Steps are open, and a person is to answer them.
+            Steps are open, and a person is to answer them; or a number lies where no formula holds.
         """
         if self.open_steps and not self.unattended:
             raise Halt(self.say("workbook.open-here", steps=self.titles(self.waiting())))
-        return run(self.kind, self.site, replay(self.record))
+        try:
+            return run(self.kind, self.site, replay(self.record))
+        except OutOfDomain as error:
+            raise Halt(str(error)) from None
 
     def write_annex(self, path: str | Path | None = None) -> Path:
         """Write the annex, its JSON and its CSV, as the command does.

@@ -9,7 +9,7 @@ import numpy as np
 from thermalkit.diagnosis.damp.conditions import LEAST_DIFFERENCE_K, has_late_sun, is_covered_late
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import LimitSet
-from thermalkit.diagnosis.surface import View, spot_degc, statistics_of, view
+from thermalkit.diagnosis.surface import View, naming, spot_degc, statistics_of, view
 from thermalkit.diagnosis.surroundings import RoomAir, indoor_degc, outdoor_degc, room_air
 from thermalkit.imaging.mark import Mark
 from thermalkit.measured import FloatArray
@@ -42,19 +42,22 @@ def place(case: Case, mark: Mark, limits: LimitSet) -> Place:
 
     A suspect place is read at its coldest measurable spot, any other as the mean of its pixels.
     """
-    seen = view(case, mark.frame)
-    air = room_air(case, seen.frame.room)
-    surface = surface_draws_degc(case, seen, mark)
-    as_found = factor_as_found_draws(case, seen, mark, surface, air)
-    factor = None if as_found is None else factor_draws(case, seen, mark, as_found, limits)
-    return Place(
-        mark=mark,
-        surface_degc=surface,
-        factor_as_found=as_found,
-        factor=factor,
-        humidity_percent=_humidity_now(surface, air),
-        humidity_at_conditions_percent=None if factor is None else _humidity_at_conditions(factor, limits),
-    )
+    with naming(case, mark.frame, mark.id):
+        seen = view(case, mark.frame)
+        air = room_air(case, seen.frame.room)
+        surface = surface_draws_degc(case, seen, mark)
+        as_found = factor_as_found_draws(case, seen, mark, surface, air)
+        factor = None if as_found is None else factor_draws(case, seen, mark, as_found, limits)
+        return Place(
+            mark=mark,
+            surface_degc=surface,
+            factor_as_found=as_found,
+            factor=factor,
+            humidity_percent=_humidity_now(surface, air),
+            humidity_at_conditions_percent=None
+            if factor is None
+            else _humidity_at_conditions(factor, limits),
+        )
 
 
 def surface_draws_degc(case: Case, seen: View, mark: Mark) -> FloatArray:
