@@ -66,5 +66,7 @@ TERMS = {
         Term("drying-time", "t_dry", "d", 0, 0),
         Term("water-in-wall", "M_a", "g/m2", 0, 0),
         Term("outdoor-dew-point", "θ_d,e", "degC", 2, 1),
+        Term("spread", "Δθ_max", "K", 2, 1),
+        Term("marked-area", "A", "m2", 4, 2),
     )
 }

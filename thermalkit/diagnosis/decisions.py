@@ -41,10 +41,14 @@ class Control(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class MarksOn:
-    """Marks on frames, all of one role; `frames` gives the ids they may lie on."""
+    """Marks on frames, all of one role; `frames` gives the ids they may lie on.
+
+    `suggest` gives places of a frame that a person may want to mark.
+    """
 
     role: str
     frames: Callable[[Case], tuple[str, ...]]
+    suggest: Callable[[Case, str], tuple[Mark, ...]] = lambda case, frame: ()
 
     def checked(self, value: Any, case: Case) -> tuple[Mark, ...]:
         """Marks as a tuple of `Mark`."""

@@ -13,8 +13,9 @@ from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets
+from thermalkit.diagnosis.suggestions import suggested_places
 from thermalkit.diagnosis.surface import nominal_surface_degc
-from thermalkit.imaging.contrast import cold_places, sound_place
+from thermalkit.imaging.contrast import sound_place
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.quality import noise_k
 from thermalkit.language import Sentence, say
@@ -70,10 +71,7 @@ def _marked(case: Case, frame: str, role: str) -> list[dict[str, Any]]:
 
 
 def _coldest(case: Case, name: str) -> list[dict[str, Any]]:
-    frame = case.site.frames[name]
-    surface = nominal_surface_degc(case, name)
-    places = cold_places(surface, noise_k=noise_k(surface), pixel_scale=round(frame.pixel_scale), most=1)
-    return [Mark(frame=name, id="cold", shape="patch", points=place.outline).as_json() for place in places]
+    return [mark.as_json() for mark in suggested_places(case, name, most=1)]
 
 
 def _even(case: Case, name: str) -> list[dict[str, Any]]:
@@ -127,7 +125,7 @@ STEPS = (
     Step(
         name="suspect",
         kind="damp",
-        control=MarksOn("suspect", _used_frames),
+        control=MarksOn("suspect", _used_frames, suggested_places),
         propose=_propose_suspects,
         reads=_READ,
         uses=("frames",),
