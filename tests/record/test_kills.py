@@ -62,6 +62,7 @@ def killed(saver, after_s):
     return finished
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="kills need a system with fork")
 def test_every_kill_leaves_the_record_whole_and_current(tmp_path, saved):
     """What is read after a kill is the last finished save, or the one that was about to be announced."""
