@@ -116,6 +116,14 @@ def test_outer_lengths_count_more_wall():
         assert found.psi_outer_w_mk == approx(found.psi_inner_w_mk - u * more_m)
 
 
+def test_a_frame_is_set_back_from_the_masonry():
+    """By hand: 15 + 240 mm of wall, the frame from 155 to 85 mm behind the inner surface, insulated or not."""
+    for insulation_mm in (0.0, 140.0):
+        reveal = WindowReveal(insulation_mm=insulation_mm)
+        assert reveal.frame_x_mm == (-155.0, -85.0)
+        assert detail_result(reveal).along_m[0] == approx(-0.085)
+
+
 def test_each_cure_helps_what_it_is_for():
     """A break lowers ψ, a lining raises f_Rsi; insulation of the wall alone raises ψ at a slab."""
     slab, box = cured(BalconySlab(insulation_mm=100.0)), cured(ShutterBox())

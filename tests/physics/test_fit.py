@@ -51,6 +51,19 @@ def test_readings_that_no_value_explains_are_doubted():
     assert not found.is_explained
 
 
+def test_a_shared_error_explains_no_more_than_its_size():
+    """Readings all 0.9 off lie within a shared error of 1, readings all 3 off do not."""
+
+    def flat(unknown):
+        return [0.0 * unknown] * 3
+
+    within, beyond = (
+        fit_one_unknown(flat, [y] * 3, 0.1, 0.0, 1.0, shared_half_width=1.0) for y in (0.9, 3.0)
+    )
+    assert within.is_explained
+    assert not beyond.is_explained
+
+
 def test_a_truth_on_the_bound_can_be_found():
     """No insulation at all is inside the interval, since the bound belongs to it."""
     found = fit_one_unknown(line, [-0.2, -0.1], 1.0, 0.0, 10.0)

@@ -160,7 +160,8 @@ class DetailBench:
     def _cells(self, found: DetailResult) -> tuple[str, ...]:
         number = self.words.number
         lengths = [
-            f"U {number(part.transmittance_w_m2k, 2)}: {number(part.inner_m, 3)} / {number(part.outer_m, 3)} m"
+            f"U {number(part.transmittance_w_m2k, 2)}: "
+            f"{number(part.inner_m, 3)} / {number(part.outer_m, 3)} m"
             for part in found.flanks
         ]
         imbalance = max(found.flow_proof.imbalance, found.factor_proof.imbalance)
