@@ -57,7 +57,7 @@ def edited(text: str, changes: Mapping[Place, Any]) -> str:
                 changed = way(text, place, value)
             except (TOMLKitError, KeyError, IndexError, TypeError, ValueError, AttributeError):
                 continue
-            if changed is not None and _holds(changed, wanted):
+            if changed is not None and wanted is not None and _holds(changed, wanted):
                 text = changed
                 break
         else:

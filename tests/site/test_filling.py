@@ -1,0 +1,79 @@
+"""What was typed becomes a value of the file, or gets a message beside it."""
+
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import pytest
+
+from thermalkit.site.asking import asked_tables
+from thermalkit.site.filling import text_of, understood, value_of
+
+TABLES = {table.table: table for table in asked_tables()}
+FIELDS = {f"{table.table}.{field.key}": field for table in TABLES.values() for field in table.fields}
+CET = timezone(timedelta(hours=1))
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "value"),
+    [
+        ("weather.air_temperature_degc", "1,5", 1.5),
+        ("weather.air_temperature_degc", "−3", -3),
+        ("weather.air_temperature_degc", "mild", "mild"),
+        ("instruments.columns", "320", 320),
+        ("instruments.columns", "320.5", "320.5"),
+        ("instruments.field_of_view_deg", "25, 19", [25, 19]),
+        ("instruments.field_of_view_deg", "25,5; 19,2", [25.5, 19.2]),
+        ("instruments.field_of_view_deg", "25,19", [25, 19]),
+        ("surveyor.certificate_expires_on", "31.5.2027", date(2027, 5, 31)),
+        ("surveyor.certificate_expires_on", "soon", "soon"),
+        ("site.surveyed_at", "21.01.2026 08:30", datetime(2026, 1, 21, 8, 30, tzinfo=CET)),
+        ("site.surveyed_at", "2026-01-21T08:30Z", datetime(2026, 1, 21, 8, 30, tzinfo=UTC)),
+        ("site.surveyed_at", "2026-01-21", "2026-01-21"),
+        ("report.private", "yes", True),
+        ("samples.nitrate", "low", "low"),
+        ("samples.nitrate", "0,4", 0.4),
+        (
+            "elements.layers",
+            "lime plaster 15; brick 330 mm",
+            [{"material": "lime plaster", "thickness_mm": 15}, {"material": "brick", "thickness_mm": 330}],
+        ),
+        ("elements.layers", "brick", "brick"),
+    ],
+)
+def test_typed_words_are_read_as_they_are_meant(key, typed, value):
+    """Decimal commas, German days and times by the clock of the walk are understood."""
+    assert value_of(FIELDS[key], typed, CET) == value
+
+
+@pytest.mark.parametrize("value", [1.5, 0.1, 12, True, "a b", [25.0, 19.5], date(2027, 5, 31)])
+def test_a_value_survives_being_shown(value):
+    """A form that is opened and saved changes nothing."""
+    form = {
+        float: "weather.air_temperature_degc",
+        int: "instruments.columns",
+        bool: "report.private",
+        str: "site.name",
+    }
+    key = {list: "instruments.field_of_view_deg", date: "surveyor.certificate_expires_on", **form}[
+        type(value)
+    ]
+    assert value_of(FIELDS[key], text_of(value)) == value
+
+
+def test_what_is_wrong_is_told_beside_the_field_and_the_rest_is_kept():
+    """The model's own range and advice; a good field beside it is not lost."""
+    values, messages = understood(
+        TABLES["rooms"], {"id": "cellar", "air_temperature_degc": "12,5", "relative_humidity_percent": "0.78"}
+    )
+    assert values == {"id": "cellar", "air_temperature_degc": 12.5}
+    assert messages == {
+        "relative_humidity_percent": "Allowed: 1 to 100. 0.78 looks like a fraction; did you mean 78?"
+    }
+
+
+def test_a_needed_field_says_so():
+    """Required keys are named, with what they mean."""
+    values, messages = understood(TABLES["site"], {"country": "UK"})
+    assert values == {}
+    assert set(messages) == {"name", "surveyed_at", "country"}
+    assert messages["name"] == "Needed. Shown to the client."
+    assert 'Did you mean "GB"?' in messages["country"]
