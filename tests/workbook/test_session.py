@@ -326,3 +326,23 @@ def test_several_frames_are_marked_one_after_the_other(site_folder):
     keep(panel)
     kept = read_record(site_folder, "damp").last("suspect").value
     assert [(mark["frame"], mark["id"]) for mark in kept] == [("corner", "first"), ("other", "second")]
+
+
+def test_charts_wait_for_decisions_and_are_those_of_the_run(site_folder):
+    """Nothing is drawn while a step is open; then one drawing and its words for each chart."""
+    path = site_folder / "site.toml"
+    months = ", ".join(["2.0"] * 12), ", ".join(["85"] * 12)
+    path.write_text(
+        path.read_text("utf-8")
+        + f"\n[climate]\nmonthly_air_temperature_degc = [{months[0]}]\n"
+        + f"monthly_relative_humidity_percent = [{months[1]}]\n",
+        encoding="utf-8",
+    )
+    session = open_session("damp", site_folder)
+    panel = session.charts()
+    assert repr(panel).startswith("Still to be kept: Which frames")
+    keep_all(session)
+    charts = session.concluded().charts
+    assert charts
+    assert len(panel.children) == 1 + 2 * len(charts)
+    assert len(repr(panel).splitlines()) == len(charts)

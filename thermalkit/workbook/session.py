@@ -17,6 +17,7 @@ knows an investigation. Unattended, open steps take their proposal and nothing i
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
@@ -24,7 +25,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from thermalkit.diagnosis.decisions import Case, Step
-from thermalkit.diagnosis.finding import Finding, Findings, OpenStep
+from thermalkit.diagnosis.finding import Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
 from thermalkit.errors import OutOfDomain, ThermalkitError, WritingError, printable
 from thermalkit.language import render, say
@@ -40,11 +41,14 @@ from thermalkit.record.store import (
 )
 from thermalkit.record.whole import write_whole
 from thermalkit.site.folder import read_site
+from thermalkit.workbook.drafts import Draft, Drafts
 from thermalkit.workbook.halt import Halt
+from thermalkit.workbook.launch import private_folder
 from thermalkit.workbook.question import Question
 
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
+    from thermalkit.workbook.charting import ChartsPanel
     from thermalkit.workbook.panels import AnnexPanel, FindingsPanel, Panel, StepPanel
 
 P = TypeVar("P", bound="Panel")
@@ -94,6 +98,7 @@ class Session:
         self.by = by or site.keys.surveyor.name or ""
         self.language: str = site.keys.report.language
         self.unsaved: Record | None = None
+        self._drafts = Drafts(private_folder(site.folder) / f".{kind}.drafts.json")
         self._panels: list[Panel] = []
         self._proposals: dict[tuple[str, str], Any] = {}
         self._walk()
@@ -109,6 +114,12 @@ class Session:
         from thermalkit.workbook.panels import FindingsPanel
 
         return self._shown(FindingsPanel(self))
+
+    def charts(self) -> ChartsPanel:
+        """What happens over time and what cures would do, once nothing is open."""
+        from thermalkit.workbook.charting import ChartsPanel
+
+        return self._shown(ChartsPanel(self))
 
     def annex(self, path: str | Path | None = None) -> AnnexPanel:
         """A button that writes the annex; unattended, it is written at once."""
@@ -203,6 +214,8 @@ class Session:
             self.unsaved = record
             raise
         self.unsaved = None
+        with suppress(WritingError):
+            self._drafts.drop(step.name)
         self._walk()
         for panel in self._panels:
             panel.refresh()
@@ -238,7 +251,6 @@ class Session:
             entry=self.entry(step),
             state=self._states.get(step.name, "decided"),
             language=self.language,
-            conclude=partial(self._concluded_with, step),
         )
 
     def entry(self, step: Step) -> Entry | None:
@@ -250,6 +262,31 @@ class Session:
         except ThermalkitError:
             return None
         return entry
+
+    def draft(self, step: Step) -> Draft | None:
+        """An answer somebody was working on when the page or the kernel went away."""
+        found = None if self.unattended else self._drafts.of(step.name, self.entry(step))
+        try:
+            if found is not None:
+                step.control.checked(found.value, self.case)
+        except ThermalkitError:
+            return None
+        return found
+
+    def set_aside(self, step: Step, draft: Draft | None) -> None:
+        """Write down, outside the site folder, what is not kept yet; None: nothing is.
+
+        Raises
+        ------
+        WritingError
+            It could not be written.
+        """
+        if self.unattended:
+            return
+        if draft is None:
+            self._drafts.drop(step.name)
+        else:
+            self._drafts.keep(step.name, self.entry(step), draft)
 
     def is_open(self, step: str) -> bool:
         """Whether a person still has to answer a step."""
@@ -273,11 +310,6 @@ class Session:
     def say(self, id: str, **values: Any) -> str:
         """A sentence in the language of the site."""
         return render(say(id, **values), self.language)
-
-    def _concluded_with(self, step: Step, value: Any) -> tuple[Finding, ...]:
-        """Findings as they would be with another answer to one step; nothing is decided by asking."""
-        decided = {**self.case.decided, step.name: step.control.checked(value, self.case)}
-        return tuple(investigation(self.kind).findings(replace(self.case, decided=decided)))
 
     def _record_before(self, step: Step) -> Record:
         """The record with what could not be saved, but for an earlier try at the same step."""
