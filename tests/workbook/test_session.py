@@ -144,8 +144,10 @@ def test_the_control_keeps_its_widgets_when_it_is_kept(site_folder):
 def test_a_proposal_is_computed_once_for_the_same_inputs(site_folder, monkeypatch):
     """Keeping a step does not search the frames again for what rests on other answers."""
     searched = []
-    before = steps.cold_places
-    monkeypatch.setattr(steps, "cold_places", lambda *args, **kw: searched.append(1) or before(*args, **kw))
+    before = steps.suggested_places
+    monkeypatch.setattr(
+        steps, "suggested_places", lambda *args, **kw: searched.append(1) or before(*args, **kw)
+    )
     session = open_session("damp", site_folder)
     for name in ("frames", "limit", "remark"):
         keep(session.show(name))
