@@ -117,7 +117,7 @@ def test_outer_lengths_count_more_wall():
 
 
 def test_a_frame_is_set_back_from_the_masonry():
-    """By hand: 15 + 240 mm of wall, the frame from 155 to 85 mm behind the inner surface, insulated or not."""
+    """By hand: 15 + 240 mm of wall, the frame from 155 to 85 mm behind its surface, insulated or not."""
     for insulation_mm in (0.0, 140.0):
         reveal = WindowReveal(insulation_mm=insulation_mm)
         assert reveal.frame_x_mm == (-155.0, -85.0)
