@@ -40,6 +40,18 @@ def test_a_slider_moves_chart_and_table():
     assert f"{detail_result(bench.detail).factor:.3f}" in bench.table.value
 
 
+def test_another_detail_is_chosen():
+    """Its own dimensions and its own cures, in the climate that was set."""
+    bench = open_detail("outer-corner")
+    bench.climate["outdoor"].value = -10.0
+    bench.choice.value = "stud-wall"
+    assert "spacing_mm" in bench.sliders
+    assert len(bench.chart.data) == 3
+    assert min(bench.chart.data[0].y) == pytest.approx(
+        -10.0 + 30.0 * detail_result(bench.detail).factor, abs=1e-3
+    )
+
+
 def test_a_climate_costs_no_calculation():
     bench = open_detail("outer-corner")
     calculated = detail_result.cache_info().misses

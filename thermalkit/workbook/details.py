@@ -15,7 +15,7 @@ from thermalkit.diagnosis.finding import Axis, Chart, Series
 from thermalkit.language import say
 from thermalkit.physics.detail import Detail
 from thermalkit.physics.detail_result import AS_FOUND, DetailResult, detail_result
-from thermalkit.physics.details import detail_named
+from thermalkit.physics.details import detail_named, details
 from thermalkit.physics.moist_air import critical_surface_temperature_degc
 from thermalkit.physics.thermal_bridge import (
     LARGEST_FACTOR_CHANGE,
@@ -23,6 +23,11 @@ from thermalkit.physics.thermal_bridge import (
     LARGEST_IMBALANCE,
     NotProven,
 )
+
+_WIDE: dict[str, Any] = {
+    "style": {"description_width": "18em"},
+    "layout": {"width": "40em", "max_width": "100%"},
+}
 
 Outcome = DetailResult | NotProven
 
@@ -42,33 +47,46 @@ def open_detail(name: str, *, language: str = "en") -> DetailBench:
     UnknownName
         There is no such detail.
     """
-    return DetailBench(name, detail_named(name)(), Wording(language))
+    detail_named(name)
+    return DetailBench(name, Wording(language))
 
 
 class DetailBench:
     """Sliders of a detail and its climate, a chart along the inner surface, a table to quote from."""
 
-    def __init__(self, name: str, detail: Detail, words: Wording) -> None:
-        self.name, self.kind, self.words = name, type(detail), words
-        self.sliders = {item.name: self._slider(item, getattr(detail, item.name)) for item in fields(detail)}
+    def __init__(self, name: str, words: Wording) -> None:
+        self.words = words
         self.climate = {
             "indoor": self._number("bench.indoor", 20.0, 5.0, 35.0, 0.5),
             "outdoor": self._number("bench.outdoor", -5.0, -30.0, 35.0, 0.5),
             "humidity": self._number("bench.humidity", 50.0, 10.0, 95.0, 1.0),
         }
-        self.chart = go.FigureWidget()
-        self.table = widgets.HTML()
+        titles = [(words.say(f"detail.{other}"), other) for other in details()]
+        self.choice = widgets.Dropdown(options=titles, description=words.say("bench.detail"), **_WIDE)
+        self.dimensions, self.chart, self.table = widgets.VBox(), go.FigureWidget(), widgets.HTML()
+        caution = widgets.HTML(f"<p>{escape(words.say('bench.caution'))}</p>")
+        climate = widgets.VBox([*self.climate.values()])
+        self.widget = widgets.VBox([self.choice, caution, climate, self.dimensions, self.chart, self.table])
+        for slider in self.climate.values():
+            slider.observe(self.redraw, "value")
+        self.choice.value = name
+        self.choice.observe(lambda change: self.choose(change["new"]), "value")
+        self.choose(name)
+
+    def choose(self, name: str) -> None:
+        """Begin anew with a detail as it usually is."""
+        detail = detail_named(name)()
+        self.name, self.kind = name, type(detail)
+        self.sliders = {item.name: self._slider(item, getattr(detail, item.name)) for item in fields(detail)}
         lengths, others = (
             [s for n, s in self.sliders.items() if n.endswith("_mm") is is_length]
             for is_length in (True, False)
         )
         folded = widgets.Accordion([widgets.VBox(others)], titles=["W/(m K)"])
         self.redraw()
-        for slider in (*self.sliders.values(), *self.climate.values()):
+        for slider in self.sliders.values():
             slider.observe(self.redraw, "value")
-        settings = widgets.VBox([*self.climate.values(), *lengths, folded])
-        parts = [widgets.HTML(self._heading()), settings, self.chart, self.table]
-        self.widget = widgets.VBox(parts)
+        self.dimensions.children = [*lengths, folded]
 
     def __repr__(self) -> str:
         return f"DetailBench({self.name!r})"
@@ -110,10 +128,6 @@ class DetailBench:
 
     def _number(self, id: str, value: float, low: float, high: float, step: float) -> widgets.FloatSlider:
         return _slider_of(self.words.say(id), value, low, high, step)
-
-    def _heading(self) -> str:
-        title, caution = self.words.say(f"detail.{self.name}"), self.words.say("bench.caution")
-        return f"<h3>{escape(title)}</h3><p>{escape(caution)}</p>"
 
     def _chart(self, outcomes: dict[str, Outcome]) -> Chart:
         indoor, outdoor = self.climate["indoor"].value, self.climate["outdoor"].value
@@ -185,8 +199,7 @@ def _slider_of(label: str, value: float, low: float, high: float, step: float) -
         step=step,
         readout_format=".3f" if step < 0.1 else ".1f",
         continuous_update=False,
-        style={"description_width": "18em"},
-        layout=widgets.Layout(width="40em", max_width="100%"),
+        **_WIDE,
     )
 
 
