@@ -96,15 +96,20 @@ def logger_of(case: Case, place: str, room: RoomKeys | None = None) -> list[Logg
         series
         for series in case.site.loggers.values()
         if series.keys.place == place
-        and "temperature_degc" in series.table
+        and holds(series, "temperature_degc")
         and (room is None or series.keys.room == room.id or (series.keys.room is None and only))
     ]
     return sorted(found, key=lambda series: -len(hourly(series)))
 
 
+def holds(series: LoggerSeries, column: str) -> bool:
+    """Whether a logger wrote any value of a quantity; columns without one may still be there."""
+    return column in series.table and bool(series.table[column].notna().any())
+
+
 def record_of(case: Case, room: RoomKeys) -> Record | None:
     """The room's record; None without a logger of temperature and humidity or without any outdoors."""
-    rooms = [s for s in logger_of(case, "room", room) if "relative_humidity" in s.table]
+    rooms = [s for s in logger_of(case, "room", room) if holds(s, "relative_humidity")]
     outdoors = logger_of(case, "outdoor")
     climate = case.site.keys.climate
     if not rooms or not (outdoors or has_monthly_temperature(climate)):

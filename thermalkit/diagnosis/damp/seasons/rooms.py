@@ -9,6 +9,7 @@ import numpy as np
 from thermalkit.diagnosis.damp.seasons.climate import (
     HOURS_A_DAY,
     has_monthly_temperature,
+    holds,
     logger_of,
     record_of,
 )
@@ -36,7 +37,7 @@ def room_season_findings(case: Case, room: RoomKeys, limits: LimitSet) -> Iterat
 
 def _missing(case: Case, room: RoomKeys) -> Iterator[Finding]:
     record = record_of(case, room)
-    inside = [s for s in logger_of(case, "room", room) if "relative_humidity" in s.table]
+    inside = [s for s in logger_of(case, "room", room) if holds(s, "relative_humidity")]
     if record is not None and record.is_long_enough:
         return
     id = "both" if record is not None else "outdoor" if inside else "room"

@@ -16,6 +16,7 @@ from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.damp.seasons.climate import (
     Record,
     Times,
+    holds,
     humidity_error,
     logger_of,
     record_of,
@@ -99,7 +100,7 @@ def _place_series(case: Case, place: Place) -> PlaceSeries | None:
         return None
     record = record_of(case, room)
     on_surface = surface_logger(case, place)
-    if on_surface is not None and "relative_humidity" in on_surface.table:
+    if on_surface is not None and holds(on_surface, "relative_humidity"):
         return _as_logged(case, on_surface, record)
     if record is None:
         return None
