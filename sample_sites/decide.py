@@ -56,7 +56,133 @@ SOUND_WALL = {
         "",
     ),
 }
-CASES = (("cold-corner", "damp", COLD_CORNER), ("sound-wall", "damp", SOUND_WALL))
+GROUND_MOISTURE = {
+    "water": (
+        {
+            "sockel/cold: where": "base-all",
+            "sockel/cold: edge": "level",
+            "sockel/cold: timing": "constant",
+            "sockel/cold: wet-now": "wet",
+        },
+        "auch die Innenwände sind am Fuß nass; die Eigentümerin sieht keinen Unterschied der Jahreszeiten",
+    ),
+    "remark": (
+        "Der Fuß aller Wände der Küche ist bis etwa 60 cm nass, mit waagrechter Oberkante und weißen "
+        "Ausblühungen. Das Fundament wurde **nicht** freigelegt.",
+        "",
+    ),
+}
+PIPE_LEAK = {
+    "water": (
+        {
+            "partition/cold: where": "wet-room",
+            "partition/cold: edge": "uneven",
+            "partition/cold: timing": "use",
+            "partition/cold: wet-now": "wet",
+            "partition/cold: warm-trace": "bulge",
+            "partition/cold: depth": "deeper",
+            "partition/cold: pressure-test": "loses",
+        },
+        "hot tap run for ten minutes before the frame; pressure test by the plumber on the same day",
+    ),
+    "remark": (
+        "The wall logger rises each time hot water is used. Have the pipe shut off and the wall opened by a "
+        "licensed plumber; there may be cables in the same wall.",
+        "",
+    ),
+}
+RAIN_GABLE = {
+    "water": (
+        {
+            "gable/cold: where": "patch",
+            "gable/cold: edge": "uneven",
+            "gable/cold: timing": "rain",
+            "gable/cold: wet-now": "wet",
+        },
+        "meter and wall logger follow the rain that came with west wind; no pipe runs near the gable",
+    ),
+    "remark": (
+        "Patch and meter follow the rain that comes with wind, within hours. Open joints were seen from the "
+        "ground beside the window. Verge and flashing could **not** be reached.",
+        "",
+    ),
+}
+COOLED_BEDROOM = {
+    "suspect": (
+        [
+            {
+                "frame": "outlet-wall",
+                "id": "outlet",
+                "shape": "patch",
+                "points": [[45, 88], [45, 146], [105, 146], [105, 88]],
+                "role": "suspect",
+            }
+        ],
+        "mould below the outlet, where the wall is coldest",
+    ),
+    "water": (
+        {
+            "outlet-wall/outlet: where": "openings",
+            "outlet-wall/outlet: edge": "diffuse",
+            "outlet-wall/outlet: timing": "summer",
+            "outlet-wall/outlet: wet-now": "wet",
+            "outlet-wall/outlet: streak": "changes",
+        },
+        "two frames, bathroom fan on and off: a streak from the hole behind the outlet came and went",
+    ),
+    "remark": (
+        "The hole of duct and cable behind the outlet is open to the outside. Opening the duct is work for a "
+        "cooling technician.",
+        "",
+    ),
+}
+OLD_STAIN = {
+    "suspect": (
+        [
+            {
+                "frame": "landing-wall",
+                "id": "stain",
+                "shape": "patch",
+                "points": [[30, 105], [30, 190], [110, 190], [110, 105]],
+                "role": "suspect",
+            }
+        ],
+        "the stain the buyer asked about; the picture shows nothing there",
+    ),
+    "water": (
+        {
+            "landing-wall/stain: where": "patch",
+            "landing-wall/stain: edge": "uneven",
+            "landing-wall/stain: timing": "fading",
+            "landing-wall/stain: wet-now": "dry",
+            "landing-wall/stain: warm-trace": "none",
+            "landing-wall/stain: colder-than-dry": "no",
+        },
+        "meter the same in and beside the stain, after a night of rain; gutter replaced in 2023",
+    ),
+    "remark": (
+        "Stain and wall round it were dry, after a night of rain. Paint over it, and look again after the "
+        "next storm.",
+        "",
+    ),
+}
+CANNOT_ANSWER = {
+    "remark": (
+        "Dieser Termin beantwortet die Frage nicht: draußen zu warm, Sonne auf der Wand, keine Luftfeuchte. "
+        "In der Heizzeit wiederholen, frühmorgens, mit einem Hygrometer.",
+        "",
+    ),
+}
+CASES = (
+    ("cold-corner", "damp", COLD_CORNER),
+    ("sound-wall", "damp", SOUND_WALL),
+    ("ground-moisture", "damp", GROUND_MOISTURE),
+    ("pipe-leak", "damp", PIPE_LEAK),
+    ("rain-gable", "damp", RAIN_GABLE),
+    ("cooled-bedroom", "damp", COOLED_BEDROOM),
+    ("old-stain", "damp", OLD_STAIN),
+    ("cannot-answer", "damp", CANNOT_ANSWER),
+)
 
 
 def decide(site_name: str, kind: str, own: dict[str, tuple[Any, str]]) -> None:
