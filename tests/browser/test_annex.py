@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from thermalkit.annex.build import page as annex_page
-from thermalkit.diagnosis.finding import Evidence, NextStep, Remark, Survey
+from thermalkit.diagnosis.finding import Axis, Chart, Evidence, NextStep, Remark, Series, Survey
 from thermalkit.diagnosis.run import run
 from thermalkit.language import say
 from thermalkit.record.store import replay
@@ -96,6 +96,14 @@ def test_hover_reads_the_corrected_temperature_with_its_interval(page, case, tmp
     assert abs(surface[row, column] - apparent[row, column]) > 0.3, "else this test could not tell them apart"
 
 
+def hostile_chart(text, words):
+    bars = Series(name=words, x=(text, f"{text} 2"), y=(1.0, 2.0), style="bars")
+    axis = Axis(title=words, unit=text, kind="category")
+    return Chart(
+        id=text, title=words, summary=words, x=axis, y=axis, series=(bars, bars), limits=((1.5, words),)
+    )
+
+
 def hostile_everything(site, record, findings, text):
     """The case with a text in every field that somebody else can write."""
     say_it = say("damp.nothing-cold", frame=text)
@@ -151,6 +159,7 @@ def hostile_everything(site, record, findings, text):
             )
             for p in findings.pictures
         ),
+        charts=(hostile_chart(text, say_it),),
         assumptions=tuple(replace(a, name=text, source=text) for a in findings.assumptions),
         decisions={**findings.decisions, "remark": text},
     )
@@ -170,9 +179,11 @@ def test_hostile_text_does_nothing(page, case, tmp_path, text):
     path.write_bytes(annex_page(findings, site, record, "en", further=[text, f"<div>{text}</div>", text[1:]]))
     shown(page, path)
     assert page.evaluate("window.deeds") is None
-    assert page.locator("main > section h2").count() == 15
-    assert page.locator("[onerror], [onload], [style*=position], a[href^=javascript]").count() == 0
-    assert page.locator("script:not([type='application/json'])").count() == 1
+    assert page.locator("main > section h2").count() == 16
+    assert page.locator("[onerror], [onload], a[href^=javascript]").count() == 0
+    assert page.locator("main [style*=position]:not(.chart-area *)").count() == 0
+    assert page.locator("script:not([type='application/json'])").count() == 3
+    assert page.locator(".chart-area .main-svg a, .chart-area .main-svg b").count() == 0
     words = page.locator("body").inner_text()
     assert "window.deeds" in words
     assert "{{7*7}}" in words
@@ -233,7 +244,7 @@ def test_paper_has_page_numbers_and_unbroken_pictures(browser, annex, tmp_path):
 def test_pictures_are_packed_as_data_and_escaped(annex):
     """The data block is JSON that holds no tag."""
     html = annex.read_text("utf-8")
-    blocks = re.findall(r'<script type="application/json">(.*?)</script>', html, flags=re.DOTALL)
+    blocks = re.findall(r'data-picture><script type="application/json">(.*?)</script>', html, flags=re.DOTALL)
     assert len(blocks) == 2
     for block in blocks:
         assert not set("<>&\u2028\u2029") & set(block)
