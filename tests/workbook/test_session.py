@@ -48,7 +48,7 @@ def test_a_folder_that_cannot_be_read_is_told_as_text_without_a_traceback(site_f
     """The notebook shows every problem of the folder and no line of code."""
     (site_folder / "site.toml").write_text("format = 1\n[sight]\nname = 'x'\n", encoding="utf-8")
     with raises(Halt) as caught:
-        open_session("damp", site_folder)
+        open_session("damp", site_folder, unattended=True)
     shell = InteractiveShell.instance()
     shell.showtraceback((Halt, caught.value, caught.tb))
     InteractiveShell.clear_instance()

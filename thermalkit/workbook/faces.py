@@ -17,6 +17,8 @@ MOST_AT_ONCE = 3
 
 def overview_text(session: Session) -> str:
     """What was found in the folder, what is missing that would help, what is open."""
+    if session.problems:
+        return session.say("workbook.visit-empty")
     return "\n".join(
         [session.site.keys.site.name, *(f"{name}: {text}" for name, text in _overview(session))]
         + [f"- {line}" for line in _missing(session)]
@@ -25,6 +27,8 @@ def overview_text(session: Session) -> str:
 
 def overview_html(session: Session) -> str:
     """The same for a screen."""
+    if session.problems:
+        return f"<p>{escape(overview_text(session))}</p>"
     rows = "".join(
         f"<tr><th scope='row' style='text-align:start'>{escape(name)}</th>"
         f"<td style='text-align:start'>{escape(text)}</td></tr>"
@@ -72,6 +76,8 @@ def _missing(session: Session) -> list[str]:
 
 def step_text(session: Session, step: Step) -> str:
     """Where a step stands, in one sentence."""
+    if session.problems:
+        return session.say("workbook.visit-first")
     question = session.question(step)
     if question is None:
         return session.say("workbook.not-asked")

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from thermalkit.diagnosis.decisions import Case, Step
-from thermalkit.diagnosis.finding import Finding
 from thermalkit.language import render
 from thermalkit.record.store import Entry
 
@@ -17,7 +15,6 @@ class Question:
     """A step with what is proposed and what was decided so far.
 
     `state` is "decided", "missing" or "stale"; `entry` is the last decision that can still be shown.
-    `conclude` tells what would be found with another answer, while somebody still tries.
     """
 
     step: Step
@@ -26,7 +23,6 @@ class Question:
     entry: Entry | None
     state: str
     language: str
-    conclude: Callable[[Any], tuple[Finding, ...]] = lambda value: ()
 
     @property
     def title(self) -> str:
@@ -43,5 +39,5 @@ class Question:
         return other is not None and self._facts() == other._facts()
 
     def _facts(self) -> tuple[Any, ...]:
-        inputs = self.case.inputs(self.step)["decisions"]
+        inputs = self.case.inputs(self.step)
         return (self.step.name, self.proposal, self.filled_in, self.state, inputs)

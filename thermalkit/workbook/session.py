@@ -27,8 +27,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.finding import Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
-from thermalkit.errors import OutOfDomain, ThermalkitError, WritingError, printable
-from thermalkit.language import render, say
+from thermalkit.errors import OutOfDomain, ReadingError, ThermalkitError, WritingError, printable
+from thermalkit.language import LANGUAGES, render, say
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.store import (
     Entry,
@@ -40,7 +40,10 @@ from thermalkit.record.store import (
     with_decision,
 )
 from thermalkit.record.whole import write_whole
+from thermalkit.site.files import LARGEST_SITE_FILE, file_bytes
 from thermalkit.site.folder import read_site
+from thermalkit.site.references import SITE_FILE
+from thermalkit.site.toml_text import tables_in
 from thermalkit.workbook.drafts import Draft, Drafts
 from thermalkit.workbook.halt import Halt
 from thermalkit.workbook.launch import private_folder
@@ -50,6 +53,7 @@ if TYPE_CHECKING:
     from thermalkit.site.survey import Site
     from thermalkit.workbook.charting import ChartsPanel
     from thermalkit.workbook.panels import AnnexPanel, FindingsPanel, Panel, StepPanel
+    from thermalkit.workbook.site_form import SiteFormPanel
 
 P = TypeVar("P", bound="Panel")
 PARAMETERS = ("site_folder", "unattended", "by")
@@ -71,37 +75,103 @@ def open_session(
     by : str
         Who decides; the surveyor named in the site file where empty.
 
+    A site file that is not complete yet opens the form of the visit; the questions wait for it.
+
     Raises
     ------
     Halt
-        Unknown kind or parameter, or the folder cannot be read; all problems in one text.
+        Unknown kind or parameter, or the folder cannot be read and nobody is there to fill in the
+        form; all problems in one text.
     """
     if unknown:
         raise Halt(f"No such parameter: {', '.join(unknown)}. Allowed: {', '.join(PARAMETERS)}.")
     if kind not in kinds():
         raise Halt(f"No such investigation: {printable(str(kind))}. Allowed: {', '.join(kinds())}.")
     try:
-        site = read_site(Path(site_folder))
-        record = read_record(site.folder, kind)
-        return Session(kind, site, record, unattended=unattended, by=by)
+        site = _site_or_problems(Path(site_folder), unattended=unattended)
+        record = read_record(Path(site_folder), kind)
+        return Session(kind, site, record, unattended=unattended, by=by, folder=Path(site_folder))
     except ThermalkitError as error:
         raise Halt(str(error)) from None
+
+
+def _site_or_problems(folder: Path, *, unattended: bool = False) -> Site | ReadingError:
+    """A site, or what a form can mend of it: problems of a file that is at least TOML."""
+    try:
+        return read_site(folder)
+    except ReadingError as error:
+        if unattended:
+            raise
+        try:
+            tables_in(file_bytes(folder, SITE_FILE, LARGEST_SITE_FILE))
+        except ReadingError:
+            raise error from None
+        return error
+
+
+def _language_of(folder: Path) -> str:
+    """The language a file asks for that is not complete yet."""
+    report = tables_in(file_bytes(folder, SITE_FILE, LARGEST_SITE_FILE)).get("report")
+    wanted = report.get("language") if isinstance(report, dict) else None
+    return wanted if wanted in LANGUAGES else LANGUAGES[0]
 
 
 class Session:
     """A site, the record of one investigation, and the panels that show them."""
 
     def __init__(
-        self, kind: str, site: Site, record: Record, *, unattended: bool = False, by: str = ""
+        self,
+        kind: str,
+        site: Site | ReadingError,
+        record: Record,
+        *,
+        folder: Path,
+        unattended: bool = False,
+        by: str = "",
     ) -> None:
-        self.kind, self.site, self.record, self.unattended = kind, site, record, unattended
-        self.by = by or site.keys.surveyor.name or ""
-        self.language: str = site.keys.report.language
+        self.kind, self.record, self.unattended, self.folder = kind, record, unattended, folder
+        self._by = by
         self.unsaved: Record | None = None
-        self._drafts = Drafts(private_folder(site.folder) / f".{kind}.drafts.json")
+        self._drafts = Drafts(private_folder(folder) / f".{kind}.drafts.json")
         self._panels: list[Panel] = []
         self._proposals: dict[tuple[str, str], Any] = {}
+        self._begin(site)
+
+    def _begin(self, site: Site | ReadingError) -> None:
+        """Take a site as it was read, with the problems it has."""
+        self.problems = site.problems if isinstance(site, ReadingError) else ()
+        self._site = None if isinstance(site, ReadingError) else site
+        if self._site is not None:
+            self.language: str = self._site.keys.report.language
+            self.by = self._by or self._site.keys.surveyor.name or ""
+        else:
+            self.language, self.by = _language_of(self.folder), self._by
         self._walk()
+
+    @property
+    def site(self) -> Site:
+        """The site.
+
+        Raises
+        ------
+        Halt
+            It is not complete yet.
+        """
+        if self._site is None:
+            raise Halt(self.say("workbook.visit-first"))
+        return self._site
+
+    def site_form(self) -> SiteFormPanel:
+        """The visit as it was written down, to be filled in or changed."""
+        from thermalkit.workbook.site_form import SiteFormPanel
+
+        return self._shown(SiteFormPanel(self))
+
+    def read_again(self) -> None:
+        """Read the folder again and let every panel look."""
+        self._begin(_site_or_problems(self.folder))
+        for panel in self._panels:
+            panel.refresh()
 
     def show(self, step: str) -> StepPanel:
         """The evidence of a step and a control to decide it."""
@@ -138,6 +208,8 @@ class Session:
             There is no such step, the question does not arise here, or it is still open.
         """
         name = self._step(step).name
+        if self.problems:
+            raise Halt(self.say("workbook.visit-first"))
         if name not in self.case.decided:
             raise Halt(self.say("workbook.not-asked"))
         if self.is_open(name):
@@ -152,6 +224,8 @@ class Session:
         Halt
             Steps are open, and a person is to answer them; or a number lies where no formula holds.
         """
+        if self.problems:
+            raise Halt(self.say("workbook.visit-first"))
         if self.open_steps and not self.unattended:
             raise Halt(self.say("workbook.open-here", steps=self.titles(self.waiting())))
         try:
@@ -242,7 +316,7 @@ class Session:
 
     def question(self, step: Step) -> Question | None:
         """What a panel asks now; None where the question does not arise."""
-        if step.name not in self.case.values:
+        if self.problems or step.name not in self.case.values:
             return None
         return Question(
             step=step,
@@ -332,9 +406,15 @@ class Session:
     def _walk(self) -> None:
         """Answer every step from the record and note what was asked."""
         self._asked: dict[str, tuple[Any, dict[str, Any]]] = {}
-        self.case = Case(site=self.site)
         self._steps: dict[str, Step] = {step.name: step for step in investigation(self.kind).STEPS}
-        self.open_steps: tuple[OpenStep, ...] = walk(
+        if self._site is None:
+            self.open_steps = tuple(
+                OpenStep(step=s.name, title=s.title, state="missing") for s in self._steps.values()
+            )
+            self._states = dict.fromkeys(self._steps, "missing")
+            return
+        self.case = Case(site=self._site)
+        self.open_steps = walk(
             self.kind, self.case, partial(self._answer, replay(self.record)), self._proposed
         )
         self._states = {opened.step: opened.state for opened in self.open_steps}

@@ -1,0 +1,256 @@
+"""The first page: a folder without a filled-in site file becomes a case, without a text editor."""
+
+import re
+import shutil
+import tomllib
+
+import pytest
+from pytest import raises
+
+from thermalkit.errors import WritingError
+from thermalkit.site import read_site, write_new_site
+from thermalkit.workbook import open_session
+from thermalkit.workbook.halt import Halt
+from thermalkit.workbook.visit import checked, located, read_visit, save
+
+READINGS = """\
+place,taken_at,quantity,value,unit,instrument
+bedroom,2026-01-21T08:50:00+00:00,air temperature,17.2,degC,hygro
+bedroom,2026-01-21T08:50:00+00:00,relative humidity,63.2,%,hygro
+"""
+
+
+@pytest.fixture
+def new_folder(tmp_path, site_folder):
+    """Only `new` was done, then a frame and the readings were dropped in."""
+    folder = write_new_site(tmp_path / "dropped")
+    shutil.copy(site_folder / "thermal" / "corner.npy", folder / "thermal")
+    (folder / "readings.csv").write_text(READINGS, "utf-8")
+    return folder
+
+
+def typed(panel, **tables):
+    """Answers typed into a panel: for a table its keys, for a list the keys of one entry by number."""
+    answers = {
+        table: dict(value) if isinstance(value, dict) else [dict(item) for item in value]
+        for table, value in panel._form.answers.items()
+    }
+    for table, values in tables.items():
+        for key, value in values.items():
+            if isinstance(key, int):
+                entries = answers[table]
+                entries.extend({} for _ in range(key + 1 - len(entries)))
+                entries[key] |= value
+            else:
+                answers[table][key] = value
+    panel._form.answers = answers
+    return panel
+
+
+def saved(panel, **tables):
+    typed(panel, **tables).save()
+    return panel
+
+
+NEEDED = {
+    "site": {"name": "Row 14", "surveyed_at": "2026-01-21 08:30+00:00"},
+    "weather": {"air_temperature_degc": "1,5"},
+    "frames": {0: {"values": "apparent"}},
+}
+
+
+def test_a_new_folder_opens_with_the_form_and_everything_waits(new_folder):
+    """The notebook runs to its end; each part says what it waits for."""
+    session = open_session("damp", new_folder)
+    assert "still to be filled in" in repr(session)
+    assert "still to be filled in" in session._repr_html_()
+    form = session.site_form()
+    assert "site.name" in repr(form)
+    assert form._form.opened
+    assert repr(session.show("frames")) == "Waits for the form of the visit above."
+    assert "Still to be kept" in repr(session.findings())
+    assert session.annex()._button.disabled
+    for asked in (lambda: session.site, lambda: session.decided("frames"), session.concluded):
+        with raises(Halt, match="form of the visit"):
+            asked()
+
+
+def test_files_and_readings_fill_the_form_in(new_folder):
+    """What the folder tells need not be typed."""
+    answers = open_session("damp", new_folder).site_form()._form.answers
+    assert answers["rooms"][0]["id"] == "bedroom"
+    assert answers["rooms"][0]["air_temperature_degc"] == "17.2"
+    assert answers["frames"][0]["file"] == "thermal/corner.npy"
+    assert [item["id"] for item in answers["instruments"]] == ["cam", "hygro"]
+    assert answers["site"]["surveyed_at"]
+
+
+def test_saving_makes_a_site_and_every_panel_looks_again(new_folder):
+    """Three needed answers, one click, and the first question is asked with its proposal."""
+    session = open_session("damp", new_folder)
+    form, frames = session.site_form(), session.show("frames")
+    saved(form, **NEEDED)
+    assert session.problems == ()
+    assert read_site(new_folder).keys.weather.air_temperature_degc == 1.5
+    assert "proposal is filled in" in repr(frames)
+    assert frames._asking.value() == ["corner"]
+    assert "No second reading on the frame" in repr(form)
+    text = (new_folder / "site.toml").read_text("utf-8")
+    template = write_new_site(new_folder.parent / "other") / "site.toml"
+    remarks = [line for line in template.read_text("utf-8").splitlines() if line.startswith("# ")]
+    assert [line for line in text.splitlines() if line.startswith("# ")] == remarks
+    assert (new_folder / "readings.csv").read_text("utf-8") == READINGS
+
+
+def test_an_opened_form_changes_nothing(site_folder):
+    """A complete site file is saved as it stands, to the byte."""
+    before = (site_folder / "site.toml").read_bytes()
+    session = open_session("damp", site_folder)
+    form = session.site_form()
+    assert not form._form.opened
+    assert form._form.messages == []
+    form.save()
+    assert (site_folder / "site.toml").read_bytes() == before
+    assert "Saved" in form._said.value
+
+
+def test_what_is_wrong_is_told_beside_its_field_and_not_written(site_folder):
+    """The rest is saved; the wrong answer stays on the screen."""
+    session = open_session("damp", site_folder)
+    form = saved(session.site_form(), rooms={0: {"relative_humidity_percent": "0,6", "name": "Bedroom"}})
+    assert "1 answers marked above" in form._said.value
+    assert read_site(site_folder).room("room").name == "Bedroom"
+    assert read_site(site_folder).room("room").relative_humidity_percent == 60.0
+    typed(form, rooms={0: {"relative_humidity_percent": "0,6"}})
+    assert form._form.messages == [
+        [
+            "rooms",
+            0,
+            "relative_humidity_percent",
+            "Allowed: 1 to 100. 0.6 looks like a fraction; did you mean 60?",
+        ]
+    ]
+
+
+def test_a_problem_of_the_folder_stands_beside_its_field_until_it_is_answered(new_folder):
+    """Two rooms of one name is a problem of the whole file, not of one answer."""
+    session = open_session("damp", new_folder)
+    form = saved(session.site_form(), **NEEDED, rooms={1: {"id": "bedroom"}})
+    assert "already used" in repr(form).lower()
+    assert [m[:3] for m in form._form.messages] == [["rooms", 1, "id"]]
+    typed(form, rooms={1: {"id": "hall"}})
+    assert form._form.messages == []
+
+
+def test_a_changed_site_is_asked_again_with_the_same_decisions(site_folder):
+    """A new reading makes the decisions that rest on it stale; what was marked is still filled in."""
+    session = open_session("damp", site_folder)
+    form, frames, limit = session.site_form(), session.show("frames"), session.show("limit")
+    for panel in (frames, limit):
+        panel._keep.click()
+    asking = limit._asking
+    saved(form, weather={"air_temperature_degc": "4"})
+    assert "changed since" in repr(frames)
+    assert "Kept on" in repr(limit)
+    assert limit._asking is asking
+    assert session.site.keys.weather.air_temperature_degc == 4.0
+
+
+def test_entries_are_added_and_taken_away(site_folder):
+    """A second room with its reading, then the first instrument gone."""
+    session = open_session("damp", site_folder)
+    form = session.site_form()
+    saved(
+        form,
+        rooms={1: {"id": "hall", "air_temperature_degc": "18"}},
+        instruments={2: {"id": "probe", "kind": "contact_thermometer"}},
+        readings={0: {"place": "hall", "quantity": "wind speed", "value": "0,2", "unit": "m/s"}},
+    )
+    site = read_site(site_folder)
+    assert site.room("hall").air_temperature_degc == 18.0
+    assert site.instrument("probe").kind == "contact_thermometer"
+    assert site.readings[0].value == 0.2
+    answers = {**form._form.answers, "rooms": form._form.answers["rooms"][:1], "readings": []}
+    form._form.answers = answers
+    form.save()
+    assert [room.id for room in read_site(site_folder).keys.rooms] == ["room"]
+    assert read_site(site_folder).readings == ()
+
+
+def test_a_section_that_is_emptied_is_gone(site_folder):
+    """A table with a needed key does not stay without it."""
+    session = open_session("damp", site_folder)
+    form = saved(session.site_form(), limits={"set": "GB-dwelling"})
+    assert read_site(site_folder).keys.limits.set == "GB-dwelling"
+    saved(form, limits={"set": ""})
+    assert session.problems == ()
+    assert "limits" not in tomllib.loads((site_folder / "site.toml").read_text("utf-8"))
+
+
+def test_a_file_changed_by_another_program_is_not_written_over(site_folder):
+    """The editor's change wins; the form says how to go on."""
+    session = open_session("damp", site_folder)
+    form = session.site_form()
+    path = site_folder / "site.toml"
+    path.write_text(path.read_text("utf-8") + "\n# by hand\n", "utf-8")
+    saved(form, site={"name": "Other"})
+    assert "role='alert'" in form._said.value
+    assert path.read_text("utf-8").endswith("# by hand\n")
+    with raises(WritingError, match="changed by another"):
+        save(form._form.answers, form._visit)
+
+
+def test_readings_that_a_form_cannot_show_are_left_alone(site_folder):
+    """Another heading is a problem of the file, not a reason to write it anew."""
+    (site_folder / "readings.csv").write_text("place,colour\nroom,red\n", "utf-8")
+    session = open_session("damp", site_folder)
+    form = session.site_form()
+    assert "readings" not in form._form.answers
+    form.save()
+    assert (site_folder / "readings.csv").read_text("utf-8") == "place,colour\nroom,red\n"
+
+
+def test_a_file_that_is_no_toml_is_told_and_left_alone(site_folder):
+    """A form cannot mend it, and neither guesses nor overwrites."""
+    (site_folder / "site.toml").write_text("[site\n", "utf-8")
+    with raises(Halt, match=r"site\.toml"):
+        open_session("damp", site_folder)
+
+
+def test_unattended_there_is_no_form(site_folder):
+    """A batch run writes nothing and shows what is missing."""
+    form = open_session("damp", site_folder, unattended=True).site_form()
+    assert len(form.children) == 3
+    assert "No second reading" in repr(form)
+
+
+def test_a_german_site_has_a_german_form(site_folder):
+    """Titles, labels and choices."""
+    path = site_folder / "site.toml"
+    path.write_text(path.read_text("utf-8") + '\n[report]\nlanguage = "de"\n', "utf-8")
+    form = open_session("damp", site_folder).site_form()._form
+    rooms = next(table for table in form.tables if table["table"] == "rooms")
+    assert [field["label"] for field in rooms["fields"]][:3] == ["Kurzname", "Name", "Lufttemperatur"]
+    assert form.words["save"] == "Besuch sichern"
+    assert form.words["thermal_camera"] == "Wärmebildkamera"
+    assert re.search("Fehlt", open_session("damp", site_folder).site_form()._top.value)
+
+
+def test_places_of_problems_are_found():
+    """The form of `Problem.place`, as the door writes it."""
+    places = {'frames[1].scale ("corner")': "a", "weather.sky": "b", "site.toml": "c", "row 3": "d"}
+    assert list(located(places)) == [
+        ["frames", 1, "scale", "a"],
+        ["weather", -1, "sky", "b"],
+        ["site", -1, "toml", "c"],
+    ]
+
+
+def test_a_time_without_offset_takes_the_clock_of_the_walk(new_folder):
+    """Frames are set beside loggers by their times, so the offset is never left open."""
+    visit = read_visit(new_folder)
+    answers = visit.answers()
+    answers["site"]["surveyed_at"] = "2026-01-21 08:30+01:00"
+    answers["frames"][0] |= {"taken_at": "2026-01-21 08:41", "values": "apparent"}
+    changes, _ = checked(answers, visit)
+    assert changes["frames", 0]["taken_at"].isoformat() == "2026-01-21T08:41:00+01:00"

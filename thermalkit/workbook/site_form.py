@@ -1,0 +1,188 @@
+"""The first page of a notebook: the visit, typed in without a text editor."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from html import escape
+from typing import TYPE_CHECKING, Any
+
+import anywidget
+import ipywidgets as widgets
+import traitlets
+
+from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.errors import ReadingError, ThermalkitError
+from thermalkit.language import catalogue, render, say
+from thermalkit.site.asking import FIRST, AskedTable, asked_tables
+from thermalkit.site.found import files_found
+from thermalkit.workbook.controls import HERE
+from thermalkit.workbook.panels import Panel
+from thermalkit.workbook.visit import Visit, checked, located, read_visit, save
+
+if TYPE_CHECKING:
+    from thermalkit.workbook.session import Session
+
+ASKED_AT_ONCE = ("site", "surveyor", "weather", "instruments", "rooms", "frames", "references")
+# What is each entry's own, and not copied from the one above.
+OWN = ("id", "file", "photo", "taken_at", "uncovered_at", "mark", "value", "temperature_degc")
+MOST_AT_ONCE = 5
+
+
+class SiteForm(anywidget.AnyWidget):
+    """Answers as text, and a message for each that is wrong."""
+
+    _esm = HERE / "site_form.js"
+    _css = HERE / "site_form.css"
+    tables = traitlets.List(traitlets.Dict()).tag(sync=True)
+    files = traitlets.Dict().tag(sync=True)
+    words = traitlets.Dict().tag(sync=True)
+    answers = traitlets.Dict().tag(sync=True)
+    messages: traitlets.List[list[Any]] = traitlets.List().tag(sync=True)
+    opened = traitlets.Bool(True).tag(sync=True)
+    drawn = traitlets.Int(0).tag(sync=True)
+
+
+class SiteFormPanel(Panel):
+    """What is missing, the form, and what saving it did."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._top = widgets.HTML()
+        self._said = widgets.HTML()
+        self._visit: Visit | None = None
+        self._form = SiteForm(words=_words(session.language), opened=session.problems != ())
+        self._form.observe(self._typed, "answers")
+        self._form.on_msg(self._asked_to_save)
+        try:
+            self._read()
+        except ReadingError as error:
+            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+        readable = self._visit is not None and not session.unattended
+        self.fill(self._top, *([self._form] if readable else []), self._said)
+
+    def refresh(self) -> None:
+        """Say again what is missing."""
+        self._top.value = self.as_html()
+
+    def as_text(self) -> str:
+        """What is wrong or missing, most useful first."""
+        return "\n".join(_lines(self.session))
+
+    def as_html(self) -> str:
+        """The same for a screen."""
+        session, lines = self.session, _lines(self.session)
+        heading = session.say("workbook.visit-problems" if session.problems else "workbook.visit-missing")
+        first, rest = (
+            "".join(f"<li>{escape(line)}</li>" for line in part)
+            for part in (lines[:MOST_AT_ONCE], lines[MOST_AT_ONCE:])
+        )
+        more = escape(session.say("workbook.more", count=max(len(lines) - MOST_AT_ONCE, 0)))
+        title = f"<h4>{escape(session.say('workbook.visit'))}</h4>"
+        if not lines:
+            return f"{title}<p>{escape(session.say('workbook.visit-complete'))}</p>"
+        rest = f"<details><summary>{more}</summary><ul>{rest}</ul></details>" if rest else ""
+        return f"{title}<p>{escape(heading)}</p><ul>{first}</ul>{rest}"
+
+    def _read(self) -> None:
+        """Show the folder as it is now."""
+        self._visit = read_visit(self.session.folder)
+        answers = self._visit.answers()
+        language = self.session.language
+        with self._form.hold_sync():
+            self._form.files = files_found(self.session.folder)
+            self._form.tables = [
+                _shown(table, language) for table in asked_tables(language) if table.table in answers
+            ]
+            self._form.answers = answers
+            self._form.drawn += 1
+        self._tell()
+
+    def _typed(self, change: Any) -> None:
+        self._tell()
+
+    def _tell(self) -> None:
+        """A message beside each answer that is wrong, and beside those the folder has problems with."""
+        if self._visit is None:
+            return
+        _, messages = checked(self._form.answers, self._visit)
+        problems = {p.place: f"{p.read}. {p.fix}" for p in self.session.problems if p.file == "site.toml"}
+        beside = {(table, number, key) for table, number, key, _ in messages}
+        untouched = [m for m in located(problems) if tuple(m[:3]) not in beside and self._is_as_read(m)]
+        self._form.messages = messages + untouched
+
+    def _is_as_read(self, message: list[Any]) -> bool:
+        """Whether the answer still is the one the folder has a problem with."""
+        table, number, key, _ = message
+        before = self._visit.answers() if self._visit is not None else {}
+        return bool(_at(self._form.answers, table, number, key) == _at(before, table, number, key))
+
+    def _asked_to_save(self, widget: Any, content: Any, buffers: Any) -> None:
+        if content == {"save": True} and self._visit is not None:
+            self.save()
+
+    def save(self) -> None:
+        """Write the answers, read the folder again, and let every panel look."""
+        if self._visit is None:
+            return
+        try:
+            left_out = save(self._form.answers, self._visit)
+            self.session.read_again()
+            self._read()
+        except ThermalkitError as error:
+            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            return
+        id = "workbook.visit-saved-partly" if left_out else "workbook.visit-saved"
+        said = self.session.say(id, count=left_out) if left_out else self.session.say(id)
+        if self.session.problems:
+            said = f"{said} {self.session.say('workbook.visit-not-yet')}"
+        self._said.value = f"<span role='status'>{escape(said)}</span>"
+
+
+def _at(answers: Any, table: str, number: int, key: str) -> str:
+    entries = answers.get(table, {})
+    if number < 0:
+        return str(entries.get(key, "")) if isinstance(entries, dict) else ""
+    return str(entries[number].get(key, "")) if number < len(entries) else ""
+
+
+def _lines(session: Session) -> list[str]:
+    if session.problems:
+        return [" ".join(str(problem).split()) for problem in session.problems]
+    from thermalkit.site.check import check
+
+    return [f"{item.place}: {item.what} {item.why}" for item in check(session.site)]
+
+
+def _shown(table: AskedTable, language: str) -> dict[str, Any]:
+    """A table as the page draws it."""
+    fields = [asdict(field) for field in table.fields]
+    if table.table == "limits":
+        fields = [{**f, "form": "choice", "options": list(limit_sets())} for f in fields]
+    if table.named:
+        rooms = next(t for t in asked_tables(language) if t.table == "rooms")
+        fields = [asdict(rooms.fields[0]), *fields]
+    return {
+        "table": table.table,
+        "title": table.title,
+        "entry": table.title.partition(",")[0],
+        "repeated": table.repeated,
+        "named": table.named,
+        "asked": table.table in ASKED_AT_ONCE,
+        "own": list(OWN),
+        "fields": fields,
+        "first": list(FIRST.get(table.table, ())),
+    }
+
+
+def _words(language: str) -> dict[str, str]:
+    """Words of the page, and of the choices that have some."""
+    ids = ("form", "save", "add", "remove", "same", "more", "needed", "unstated", "proposed")
+    words = {id: render(say(f"workbook.visit.{id}"), language) for id in ids}
+    known = catalogue(language)
+    options = {
+        word for table in asked_tables() for f in table.fields if f.form == "choice" for word in f.options
+    }
+    named = {word: known.get(f"workbook.choice.{word.replace(' ', '-')}") for word in sorted(options)}
+    return (
+        words | {"yes": named["yes"] or "", "no": named["no"] or ""} | {k: v for k, v in named.items() if v}
+    )
