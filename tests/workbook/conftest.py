@@ -52,6 +52,12 @@ reflected_temperature_degc = 20.0
 """
 
 
+@pytest.fixture(autouse=True)
+def _own_user_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is not kept yet is set aside in the folder of a user of the test's own."""
+    monkeypatch.setenv("JUPYTER_DATA_DIR", str(tmp_path / "user"))
+
+
 @pytest.fixture
 def site_folder(tmp_path: Path) -> Path:
     folder = tmp_path / "invented"

@@ -89,7 +89,9 @@ def test_a_mark_shows_what_would_be_found_there_as_soon_as_it_is_drawn(panel, si
         {"id": "pin-1", "name": "reveal", "number": 1, "shape": "pin", "points": [[24, 8]], "role": "suspect"}
     ]
     readings = panel._asking._viewer.picture.numbers["pin-1"]
-    assert any(text.startswith("surface temperature: ") for text in readings)
+    names = [row[0] for row in readings if isinstance(row, list)]
+    assert names[:2] == ["coldest", "colder than “sound”"]
+    assert {"surface relative humidity during the visit", "temperature factor"} <= set(names)
     assert read_record(site_folder, "damp").last("suspect") is None
 
 
@@ -97,3 +99,72 @@ def test_marks_that_are_no_answer_yet_show_no_readings(panel):
     """Two places of one name wait for another name."""
     panel._asking._numbers.value = "corner: pin 24,8\ncorner: pin 20,8"
     assert panel._asking._viewer.picture.numbers == {}
+
+
+DRAWN = {"id": "pin-1", "name": "reveal", "number": 1, "shape": "pin", "points": [[24, 8]], "role": "suspect"}
+
+
+def test_places_that_stand_out_are_suggested_and_accepted_under_their_name(panel, site_folder):
+    """The proposal covers the coldest; without it, it is a suggestion, and accepting makes it a mark."""
+    picture = panel._asking._viewer.picture
+    assert picture.suggestions == []
+    panel._asking.fill_in([])
+    panel._asking._suggested.clear()
+    panel._asking._redraw()
+    (cold,) = picture.suggestions
+    picture.replace_marks([cold])
+    panel._keep.click()
+    (kept,) = read_record(site_folder, "damp").last("suspect").value
+    assert (kept["id"], kept["points"]) == ("cold", cold["points"])
+
+
+def test_marks_of_the_other_question_are_seen_and_said_to_be_proposed(site_folder):
+    """Drawing suspects, the sound place of the frame is in sight, and the other way round."""
+    session = open_session("damp", site_folder)
+    session.show("frames")._keep.click()
+    suspect, sound = session.show("suspect"), session.show("sound")
+    (context,) = suspect._asking._viewer.picture.context
+    assert (context["name"], context["role"]) == ("sound", "sound")
+    assert context["note"].startswith("proposed for")
+    suspect._keep.click()
+    (context,) = sound._asking._viewer.picture.context
+    assert (context["name"], context["role"]) == ("cold", "suspect")
+    assert context["note"].startswith("from")
+    sound._keep.click()
+    assert suspect._asking._viewer.picture.context[0]["note"].startswith("from")
+    numbers = suspect._asking._viewer.picture.numbers
+    assert numbers.keys() == {"cold", "sound/sound"}
+
+
+def test_marks_not_kept_yet_outlive_the_session(panel, site_folder):
+    """A new kernel finds the marks, the reason and that nothing was kept; the record stays empty."""
+    panel._asking._viewer.picture.marks = [DRAWN]
+    panel._reason.value = "the reveal matters"
+    assert "Not kept yet" in panel._answer.value
+    assert read_record(site_folder, "damp").last("suspect") is None
+    again = open_session("damp", site_folder).show("suspect")
+    assert [mark["name"] for mark in again._asking._viewer.picture.marks] == ["reveal"]
+    assert again._reason.value == "the reveal matters"
+    assert "Not kept yet" in again._answer.value
+    again._keep.click()
+    assert read_record(site_folder, "damp").last("suspect").reason == "the reveal matters"
+    assert "Not kept yet" not in open_session("damp", site_folder).show("suspect")._answer.value
+
+
+def test_a_dismissed_suggestion_stays_dismissed(panel, site_folder):
+    """What is aside of the answer comes back with it."""
+    panel._asking.fill_in([])
+    panel._asking._suggested.clear()
+    panel._asking._redraw()
+    panel._asking._viewer.picture.suggestions = []
+    again = open_session("damp", site_folder).show("suspect")
+    assert again._asking._viewer.picture.marks == []
+    assert again._asking._viewer.picture.suggestions == []
+
+
+def test_back_at_the_proposal_nothing_is_set_aside(panel, site_folder):
+    """A change that was taken back leaves no draft behind."""
+    panel._asking._viewer.picture.marks = [DRAWN]
+    panel._propose.click()
+    assert panel._answer.value == ""
+    assert open_session("damp", site_folder).show("suspect")._answer.value == ""

@@ -18,7 +18,10 @@ key                    value
                        ([row, column], pixel centres) and role as in a site file; ``numbers`` is a
                        list of texts for the table
 ``suggestions``        like ``marks``; drawn dotted until accepted or dismissed
-``numbers``            ``{mark id: [text, ...]}``; wins over ``numbers`` of a mark
+``context``            like ``marks``; drawn and listed, never changed; ``note`` says what they are
+``numbers``            ``{mark id: [text or [name, number], ...]}``; wins over ``numbers`` of a mark
+``details``            ``{mark id: {"coldest", "warmest", "profile"}}``, each of which may be absent: two
+                       places, and ``{"distance", "temperature", "unit"}`` along a trace
 ``role``, ``roles``    role of new marks ("suspect"); choices ``[{"role", "label"}]`` offered for it
 ``metres_per_pixel``   draws a scale bar
 ``label``              one sentence read out in place of the picture

@@ -46,6 +46,8 @@ export const LABELS = {
   readings: "Readings",
   marks: "Marked places",
   suggested: "suggested",
+  suggestions: "Dotted places are suggestions: A accepts, X dismisses the one in turn.",
+  along: "Temperature along {mark}: {low} to {high}, over {length}",
   unnamed: "unnamed {shape}",
   role_sound: "sound place, dashed",
   shape_pin: "pin",
@@ -375,7 +377,9 @@ class PictureView {
     this.colours = colourTable(data.difference ? COLD_TO_WARM : CIVIDIS);
     this.marks = (data.marks ?? []).filter(isMark);
     this.suggestions = (data.suggestions ?? []).filter(isMark);
+    this.context = (data.context ?? []).filter(isMark);
     this.numbers = data.numbers ?? {};
+    this.details = data.details ?? {};
     this.past = [];
     this.future = [];
     this.seenIds = new Set();
@@ -418,9 +422,12 @@ class PictureView {
     this.root = node("div", { class: `tk-picture${this.readOnly ? " tk-read-only" : ""}` });
     if (!this.readOnly) this.root.append(this.buildTools());
     const main = node(
-      "div", { class: "tk-main" }, node("div", { class: "tk-row" }, this.stage, this.barBox), this.readout, this.buildKeys(),
+      "div", { class: "tk-main" }, node("div", { class: "tk-row" }, this.stage, this.barBox),
+      (this.legend = node("ul", { class: "tk-lines" })), this.readout, this.buildKeys(),
     );
-    this.root.append(node("div", { class: "tk-body" }, main, this.buildSide()));
+    const side = this.buildSide();
+    this.table = this.buildTable();
+    this.root.append(node("div", { class: `tk-body${this.photo ? " tk-with-photo" : ""}` }, main, side, this.table));
     element.append(this.root);
 
     this.root.addEventListener("keydown", (event) => this.onKey(event));
@@ -543,9 +550,6 @@ class PictureView {
     side.append(view);
     side.append(this.buildLimits());
     if (photo) side.append(this.buildPhoto(photo, view));
-    this.legend = node("ul", { class: "tk-lines" });
-    this.table = this.buildTable();
-    side.append(this.legend, this.table);
     return side;
   }
 
@@ -658,6 +662,7 @@ class PictureView {
     this.colour();
     this.showBar();
     this.say();
+    if (this.suggestions.length && !this.readOnly) this.announce(this.words.suggestions);
     this.refresh();
     this.resize();
   }
@@ -739,6 +744,18 @@ class PictureView {
   setNumbers(numbers) {
     this.numbers = numbers ?? {};
     this.showTable();
+  }
+
+  setDetails(details) {
+    this.details = details ?? {};
+    this.showTable();
+    this.paintSoon("marks");
+  }
+
+  // Marks that belong to another question: seen, counted, never changed here.
+  setContext(context) {
+    this.context = (context ?? []).filter(isMark);
+    this.refresh();
   }
 
   degrees(value) {
@@ -972,6 +989,7 @@ class PictureView {
       x: this.x(points[0][1]) - 8, y: this.y(points[0][0]) - 8, w: 16, h: 16,
     }));
     for (const { mark, dash } of marks) this.paintShape(pen, mark, dash, mark.id === this.chosen);
+    for (const { mark } of marks) if (this.inFull(mark.id)) this.paintExtremes(pen, mark.id);
     for (const { mark, text } of marks) this.paintName(pen, mark, text, taken);
     for (const line of this.lines) this.paintLineName(pen, line, taken);
     if (this.draft) this.paintDraft(pen);
@@ -988,6 +1006,9 @@ class PictureView {
       ...marks.map((mark) => ({
         mark, dash: dashOf(mark.role), number: String(mark.number),
         text: `${mark.number} ${isolated(plain(mark.name, 28))}`.trim(),
+      })),
+      ...this.context.map((mark) => ({
+        mark, dash: dashOf(mark.role), number: "", text: isolated(plain(mark.name, 28)),
       })),
       ...this.suggestions.map((mark) => ({
         mark, dash: [2, 4], number: "?", suggested: true, text: `? ${isolated(plain(mark.name, 28))}`.trim(),
@@ -1012,6 +1033,32 @@ class PictureView {
     } else twoTone(pen, this.outline(mark.points, mark.shape === "patch"), chosen ? 1.5 : 1, dash);
     if (!chosen || mark.shape === "pin") return;
     mark.points.forEach(([row, column], i) => knob(pen, this.x(column), this.y(row), i === this.corner));
+  }
+
+  // Few places show everything at once; of many only the chosen one does.
+  inFull(id) {
+    return this.readOnly || id === this.chosen || this.marks.length <= 3;
+  }
+
+  // Where the coldest spot lies, a triangle that points down; the warmest, one that points up.
+  paintExtremes(pen, id) {
+    const { coldest, warmest } = this.detail(id);
+    for (const [place, down] of [[coldest, true], [warmest, false]]) {
+      if (!Array.isArray(place) || !place.every(Number.isFinite)) continue;
+      const [x, y, turn] = [this.x(place[1]), this.y(place[0]), down ? 1 : -1];
+      const path = new Path2D();
+      path.moveTo(x - 5, y - 9 * turn);
+      path.lineTo(x + 5, y - 9 * turn);
+      path.lineTo(x, y);
+      path.closePath();
+      twoTone(pen, path, 0.8, []);
+      pen.fillStyle = down ? INK : PAPER;
+      pen.fill(path);
+    }
+  }
+
+  detail(id) {
+    return (Object.hasOwn(this.details, id) && this.details[id]) || {};
   }
 
   paintName(pen, mark, text, taken) {
@@ -1124,7 +1171,7 @@ class PictureView {
   }
 
   freshId(shape) {
-    const used = new Set([...this.marks, ...this.suggestions].map((mark) => mark.id));
+    const used = new Set([...this.marks, ...this.suggestions, ...this.context].map((mark) => mark.id));
     for (let i = 1; ; i++) {
       const id = `${shape}-${i}`;
       if (!used.has(id) && !this.seenIds.has(id)) return id;
@@ -1317,16 +1364,14 @@ class PictureView {
         this.tableRows.set(mark.id, row);
       }
       const name = plain(mark.name) || filled(this.words.unnamed, { shape: this.words[`shape_${mark.shape}`] });
-      const texts = suggested ? [this.words.suggested] : (Object.hasOwn(this.numbers, mark.id) ? this.numbers[mark.id] : mark.numbers) ?? [];
+      const given = (Object.hasOwn(this.numbers, mark.id) ? this.numbers[mark.id] : mark.numbers) ?? [];
+      const texts = [...(suggested ? [this.words.suggested] : []), ...(Array.isArray(given) ? given : [given])];
       put(row.head, number);
       put(row.name, name);
-      put(row.role, mark.role === "sound" ? this.words.role_sound : "");
+      put(row.role, plain(mark.note ?? (mark.role === "sound" ? this.words.role_sound : "")));
       row.choose.setAttribute("aria-pressed", String(mark.id === this.chosen));
       row.line.classList.toggle("tk-chosen", mark.id === this.chosen);
-      const lines = (Array.isArray(texts) ? texts : [texts]).map((text) => plain(text));
-      if (row.readings.innerText !== lines.join("\n")) {
-        row.readings.replaceChildren(...lines.map((text) => node("div", { text })));
-      }
+      this.showReadings(row, mark, texts);
       if (this.tableBody.children[i] !== row.line) this.tableBody.insertBefore(row.line, this.tableBody.children[i] ?? null);
     });
     for (const [id, row] of this.tableRows) {
@@ -1334,6 +1379,35 @@ class PictureView {
       row.line.remove();
       this.tableRows.delete(id);
     }
+  }
+
+  // Pairs of a name and its number stand in columns; plain texts, such as remarks, in lines of their own.
+  showReadings(row, mark, texts) {
+    const full = this.inFull(mark.id);
+    const pairs = texts.filter(Array.isArray).slice(0, full ? undefined : 2);
+    const lines = texts.filter((text) => !Array.isArray(text)).map((text) => plain(text));
+    const along = full ? this.detail(mark.id).profile : null;
+    const now = JSON.stringify([pairs, lines, along, along && mark.name]);
+    if (row.now === now) return;
+    row.now = now;
+    const list = node("dl", { class: "tk-numbers" });
+    for (const [name, value] of pairs) {
+      list.append(node("div", {}, node("dt", { text: plain(name) }), node("dd", { text: plain(value) })));
+    }
+    row.readings.replaceChildren(
+      ...(pairs.length ? [list] : []), ...lines.map((text) => node("div", { text })),
+      ...(along ? [this.drawProfile(along, this.title(mark.id))] : []),
+    );
+  }
+
+  drawProfile({ distance, temperature, unit }, title) {
+    const points = distance.map((x, i) => [x, temperature[i]]).filter((p) => p.every(Number.isFinite));
+    if (points.length < 2) return node("div");
+    const seen = points.map((p) => p[1]);
+    const [low, high, long] = [Math.min(...seen), Math.max(...seen), distance.at(-1)];
+    const length = unit === "m" ? `${numberFormat(this.data.locale, 2).format(long)}\u00a0m` : `${Math.round(long)}\u00a0px`;
+    const said = filled(this.words.along, { mark: title, low: this.degrees(low), high: this.degrees(high), length });
+    return profileDrawing(points, { low, high, long, length, said, lines: this.lines ?? [], degrees: (v) => this.degrees(v) });
   }
 
   // ---- keys
@@ -1600,6 +1674,38 @@ class PictureView {
   }
 }
 
+// ---------------------------------------------------------------- profile
+
+function svg(tag, attributes, text) {
+  const element = document.createElementNS("http://www.w3.org/2000/svg", tag);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
+  if (text !== undefined) element.textContent = text;
+  return element;
+}
+
+// A small line drawing of temperatures along a trace, with the temperatures that mean something.
+function profileDrawing(points, { low, high, long, length, said, lines, degrees }) {
+  const [width, height, left, right, top, bottom] = [420, 120, 58, 8, 8, 20];
+  const spare = Math.max(0.1 * (high - low), 0.1);
+  const x = (d) => left + ((width - left - right) * d) / long;
+  const y = (t) => height - bottom - ((height - top - bottom) * (t - low + spare)) / (high - low + 2 * spare);
+  const drawing = svg("svg", { class: "tk-profile", viewBox: `0 0 ${width} ${height}`, role: "img", "aria-label": said });
+  drawing.append(svg("path", { class: "tk-axis", d: `M${left} ${top}V${height - bottom}H${width - right}` }));
+  for (const value of [low, high]) {
+    drawing.append(svg("text", { x: left - 6, y: y(value) + 4, "text-anchor": "end" }, degrees(value)));
+  }
+  drawing.append(svg("text", { x: left, y: height - 5 }, "0"));
+  drawing.append(svg("text", { x: width - right, y: height - 5, "text-anchor": "end" }, length));
+  for (const line of lines) {
+    if (line.value <= low - spare || line.value >= high + spare) continue;
+    const level = { d: `M${left} ${y(line.value)}H${width - right}`, "stroke-dasharray": line.dash.join(" ") };
+    drawing.append(svg("path", { class: "tk-level", ...level }));
+  }
+  const path = points.map(([d, t], i) => `${i ? "L" : "M"}${x(d).toFixed(1)} ${y(t).toFixed(1)}`).join("");
+  drawing.append(svg("path", { class: "tk-course", d: path }));
+  return drawing;
+}
+
 // ---------------------------------------------------------------- strokes
 
 // A dark line on a light one: seen on every colour and in print without colour.
@@ -1701,7 +1807,7 @@ function render({ model, el }) {
   const get = (key) => model.get(key);
   const draw = () => {
     view?.destroy();
-    const keys = ["frame", "bar", "lines", "marks", "suggestions", "numbers", ...FIXED];
+    const keys = ["frame", "bar", "lines", "marks", "suggestions", "context", "numbers", "details", ...FIXED];
     const data = Object.fromEntries(keys.map((key) => [key, get(key)]));
     view = drawPicture(el, data, {
       onMarks: (marks, suggestions) => {
@@ -1721,7 +1827,9 @@ function render({ model, el }) {
   const handlers = {
     "change:marks": marked,
     "change:suggestions": marked,
+    "change:context": () => view.setContext(get("context")),
     "change:numbers": () => view.setNumbers(get("numbers")),
+    "change:details": () => view.setDetails(get("details")),
     "change:lines": () => view.setLines(get("lines")),
     "change:bar": () => get("bar")?.low < get("bar")?.high && view.setBar(get("bar")),
   };

@@ -11,8 +11,11 @@ from thermalkit.annex.packing import numbered, packed_frame, picture_json
 from thermalkit.annex.wording import Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Findings, Line, Picture
+from thermalkit.diagnosis.marks import MarkNumbers
 from thermalkit.diagnosis.surface import FrameTemperatures, frame_temperatures
-from thermalkit.language import catalogue
+from thermalkit.language import Interval, catalogue
+
+MOST_ALONG = 240  # points of a profile that the page draws
 
 
 def corrected(case: Case, frame: str) -> FrameTemperatures:
@@ -23,6 +26,37 @@ def corrected(case: Case, frame: str) -> FrameTemperatures:
 def marks_of(picture: Picture, rows: int) -> list[dict[str, Any]]:
     """Marks of a picture under the surveyor's own names, numbered in reading order."""
     return numbered([{**mark.as_json(), "name": visible(mark.id)} for mark in picture.marks], rows)
+
+
+def number_rows(numbers: MarkNumbers, words: Wording) -> list[list[str] | str]:
+    """Numbers of a mark as [name, value with its interval], then what limits them."""
+    pairs = [[words.text(name), _shown(item, words)] for name, item in numbers.rows()]
+    return [*pairs, *(words.text(remark) for remark in numbers.remarks)]
+
+
+def mark_details(numbers: MarkNumbers) -> dict[str, Any]:
+    """What the picture draws to go with the numbers of a mark: extremes and profile."""
+    details: dict[str, Any] = {"coldest": numbers.coldest_place, "warmest": numbers.warmest_place}
+    if numbers.profile is not None:
+        along = numbers.profile
+        every = len(along.distance) // MOST_ALONG + 1
+        chosen = [i for i in range(len(along.distance)) if i % every == 0 or i == len(along.distance) - 1]
+        details["profile"] = {
+            "distance": [round(float(along.distance[i]), 3) for i in chosen],
+            "temperature": [_finite(along.surface_degc[i]) for i in chosen],
+            "unit": along.unit,
+        }
+    return {name: part for name, part in details.items() if part is not None}
+
+
+def _finite(value: float) -> float | None:
+    return round(float(value), 2) if np.isfinite(value) else None
+
+
+def _shown(item: Interval, words: Wording) -> str:
+    low, high = (words.number(value, item.digits) for value in (item.low, item.high))
+    value = words.number(item.value, item.digits, item.unit)
+    return f"{value} ({words.say('number.interval', low=low, high=high)})"
 
 
 def labels(language: str) -> dict[str, Any]:

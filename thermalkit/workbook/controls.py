@@ -7,7 +7,7 @@ an `Asking` holds is plain data, exactly what goes into the record.
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import singledispatch
 from pathlib import Path
 from typing import Any, Protocol
@@ -27,12 +27,28 @@ class Asking(Protocol):
     """A control on the screen."""
 
     widget: widgets.Widget
+    aside: Any  # plain data that is no part of the answer and comes back with a draft
 
     def value(self) -> Any:
         """What is filled in, as plain data; NotADecision where it cannot be read."""
 
     def fill_in(self, value: Any) -> None:
         """Show a decision or a proposal."""
+
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Call back after each change."""
+
+    def refresh(self, question: Question) -> None:
+        """Other decisions changed; what is being edited stays."""
+
+
+class Plain:
+    """A control that shows nothing of other decisions."""
+
+    aside: Any = None
+
+    def refresh(self, question: Question) -> None:
+        """Nothing to show anew."""
 
 
 class Choice(anywidget.AnyWidget):
@@ -84,7 +100,7 @@ def _marks_on(control: MarksOn, question: Question) -> Asking:
     return AskMarks(question, control)
 
 
-class AskChoice:
+class AskChoice(Plain):
     """One or several of some options."""
 
     def __init__(self, question: Question, options: Mapping[str, Sentence], *, several: bool) -> None:
@@ -101,8 +117,12 @@ class AskChoice:
         """Tick what is given."""
         self.widget.chosen = list(value) if self.widget.several else [value]
 
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Call back after each change."""
+        self.widget.observe(lambda change: heard(), "chosen")
 
-class AskAnswers:
+
+class AskAnswers(Plain):
     """A list of questions, each with its outcomes or *not looked*."""
 
     def __init__(self, question: Question, options: Mapping[str, Asked]) -> None:
@@ -127,6 +147,11 @@ class AskAnswers:
         for id, asked in self._asked.items():
             asked.value = value.get(id, NOT_LOOKED)
 
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Call back after each change."""
+        for asked in self._asked.values():
+            asked.observe(lambda change: heard(), "value")
+
 
 def _dropdown(asked: Asked, language: str) -> widgets.Dropdown:
     """One question: *not looked at* first, then its outcomes."""
@@ -139,7 +164,7 @@ def _dropdown(asked: Asked, language: str) -> widgets.Dropdown:
     )
 
 
-class AskWords:
+class AskWords(Plain):
     """A text in Markdown."""
 
     def __init__(self, question: Question, control: Words) -> None:
@@ -160,3 +185,7 @@ class AskWords:
     def fill_in(self, value: Any) -> None:
         """Show a text."""
         self.widget.value = value
+
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Call back after each change."""
+        self.widget.observe(lambda change: heard(), "value")

@@ -13,7 +13,9 @@ from thermalkit.annex.photos import photo_uri
 from thermalkit.annex.pictures import corrected, labels
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn
+from thermalkit.diagnosis.marks import pixel_sizes_m
 from thermalkit.diagnosis.run import investigation
+from thermalkit.language import catalogue
 from thermalkit.workbook.picture import Picture
 from thermalkit.workbook.question import Question
 
@@ -82,11 +84,21 @@ def picture_of(
         lines=_lines(question, frame, words),
         photo=(photo and photo_uri(site.folder / photo)) or "",
         marks=marks or [],
+        metres_per_pixel=(pixel_sizes_m(site.frames[frame]) or (0.0, 0.0))[1],
         label=words.say("workbook.picture", frame=frame),
-        labels=labels(words.language),
+        labels={**labels(words.language), **_tool_labels(words.language)},
         locale=words.language,
         **traits,
     )
+
+
+def _tool_labels(language: str) -> dict[str, Any]:
+    """Words of the tools that an annex has no use for."""
+    prefix = "workbook.tool."
+    texts = {
+        id.removeprefix(prefix): text for id, text in catalogue(language).items() if id.startswith(prefix)
+    }
+    return {**texts, "keysMark": [line.split("|", 1) for line in texts["keysMark"].splitlines()]}
 
 
 def _lines(question: Question, frame: str, words: Wording) -> list[dict[str, Any]]:

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from html import escape
 from typing import Any
 
 import ipywidgets as widgets
 
+from thermalkit.annex.pictures import mark_details, number_rows
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn, NotADecision
+from thermalkit.diagnosis.marks import FrameReader
+from thermalkit.diagnosis.run import investigation
+from thermalkit.diagnosis.suggestions import not_yet_marked
 from thermalkit.errors import ThermalkitError
+from thermalkit.imaging.mark import Mark
 from thermalkit.language import render, say
 from thermalkit.workbook.evidence import FrameViewer, picture_of
-from thermalkit.workbook.faces import quantity_text
 from thermalkit.workbook.picture import Picture
 from thermalkit.workbook.question import Question
 
@@ -85,10 +89,13 @@ class AskMarks:
     """A picture to draw on and the same marks as numbers, one frame at a time."""
 
     def __init__(self, question: Question, control: MarksOn) -> None:
-        self._question, self._role = question, control.role
+        self._question, self._control, self._role = question, control, control.role
         self._frames = control.frames(question.case)
         self._marks: dict[str, Marks] = {}
+        self._suggested: dict[str, Marks] = {}
+        self._readers: dict[str, FrameReader] = {}
         self._following = False
+        self._heard: Callable[[], None] = lambda: None
         self._said = widgets.HTML()
         self._numbers = widgets.Textarea(
             description=self._say("workbook.numbers"),
@@ -106,7 +113,9 @@ class AskMarks:
         self._viewer = FrameViewer(question, self._frames, self._picture)
         self._viewer.choice.observe(self._follow_marks, "value")
         hint = widgets.HTML(escape(self._say("workbook.numbers-hint")))
-        self.widget = widgets.VBox([self._viewer.widget, self._said, self._numbers, hint])
+        typed = widgets.Accordion([widgets.VBox([self._numbers, hint])], selected_index=None)
+        typed.set_title(0, self._say("workbook.numbers"))
+        self.widget = widgets.VBox([self._viewer.widget, self._said, typed])
         self._follow_marks()
 
     def value(self) -> Any:
@@ -121,14 +130,59 @@ class AskMarks:
         if self._frames:
             self._redraw()
             self._follow_marks()
+            self._heard()
+
+    def watch(self, heard: Callable[[], None]) -> None:
+        """Call back after each change."""
+        self._heard = heard
+
+    def refresh(self, question: Question) -> None:
+        """Marks of other questions, and the numbers that rest on them."""
+        self._question = question
+        self._readers = {}
+        if self._frames:
+            frame, picture = self._viewer.frame, self._viewer.picture
+            picture.context = context_marks(question, frame)
+            picture.numbers, picture.details = self._readings(frame)
+
+    @property
+    def aside(self) -> Any:
+        """Suggestions that are neither accepted nor dismissed, by frame."""
+        return {frame: [mark["id"] for mark in left] for frame, left in self._suggested.items()}
+
+    @aside.setter
+    def aside(self, value: Any) -> None:
+        for frame, left in value.items() if isinstance(value, dict) else ():
+            if frame in self._frames and isinstance(left, list):
+                self._suggested[frame] = [m for m in self._suggestions(frame) if m["id"] in left]
 
     def _sort(self, value: Marks) -> None:
         self._marks = {frame: [mark for mark in value if mark["frame"] == frame] for frame in self._frames}
 
     def _picture(self, frame: str) -> Picture:
-        picture = picture_of(self._question, frame, _named(self._marks[frame]), role=self._role)
+        picture = picture_of(
+            self._question,
+            frame,
+            _named(self._marks[frame]),
+            role=self._role,
+            suggestions=self._suggestions(frame),
+            context=context_marks(self._question, frame),
+        )
         picture.observe(self._drawn, "marks")
+        picture.observe(self._judged, "suggestions")
         return picture
+
+    def _suggestions(self, frame: str) -> Marks:
+        """Places worth a look that no mark covers, until the question is decided."""
+        if self._question.state == "decided":
+            return []
+        if frame not in self._suggested:
+            case, marks = self._question.case, _as_marks(self._marks[frame])
+            shape = case.site.frames[frame].apparent_degc.shape
+            found = not_yet_marked(self._control.suggest(case, frame), marks, shape)
+            taken = {mark.id for mark in marks}
+            self._suggested[frame] = _named([mark.as_json() for mark in found if mark.id not in taken])
+        return self._suggested[frame]
 
     def _as_typed(self) -> Marks:
         """Marks of the shown frame; untouched numbers stand for the marks they were made from."""
@@ -148,49 +202,103 @@ class AskMarks:
             return
         self._redraw()
         self._follow_marks()
+        self._heard()
 
     def _drawn(self, change: Mapping[str, Any]) -> None:
-        """Something was drawn: the numbers follow."""
+        """Something was drawn: the numbers follow, at once and before anything is written."""
         if not self._following:
             frame = self._viewer.frame
             self._marks[frame] = marks_drawn(change["new"], frame, self._role)
             self._follow_marks()
+            self._heard()
+
+    def _judged(self, change: Mapping[str, Any]) -> None:
+        """A suggestion was accepted or dismissed."""
+        if not self._following:
+            self._suggested[self._viewer.frame] = list(change["new"])
+            self._heard()
 
     def _redraw(self) -> None:
+        frame = self._viewer.frame
         self._following = True
-        self._viewer.picture.replace_marks(_named(self._marks[self._viewer.frame]))
+        self._viewer.picture.replace_marks(_named(self._marks[frame]), self._suggestions(frame))
         self._following = False
 
     def _follow_marks(self, change: Mapping[str, Any] | None = None) -> None:
         """Numbers and summary say what the marks are now."""
-        frame = self._viewer.frame
+        frame, picture = self._viewer.frame, self._viewer.picture
+        numbers, details = self._readings(frame)
+        with picture.hold_sync():
+            picture.numbers, picture.details = numbers, details
         self._following = True
         self._numbers.value = marks_text(self._marks[frame])
         self._following = False
-        self._viewer.picture.numbers = self._readings(frame)
         none = self._say("workbook.none")
         each = (
             f"{frame}: {', '.join(m['id'] for m in marks) or none}" for frame, marks in self._marks.items()
         )
         self._said.value = escape(self._say("workbook.marks", marks="; ".join(each)))
 
-    def _readings(self, frame: str) -> dict[str, list[str]]:
-        """What would be found at each mark of a frame as it is now, by the picture's own ids."""
-        marks, words = self._marks[frame], Wording(self._question.language)
+    def _readings(self, frame: str) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Numbers of all that is drawn on a frame, and what goes with them, by the picture's ids."""
+        picture, words = self._viewer.picture, Wording(self._question.language)
+        ids = [mark["id"] for mark in (*picture.marks, *picture.context, *picture.suggestions)]
+        names = [mark["id"] for mark in self._marks[frame]]
+        if len(set(names)) < len(names):  # numbers go by name
+            return {}, {}
+        drawn = [*self._marks[frame], *_own(picture.context), *_own(picture.suggestions)]
+        reader = self._readers.setdefault(frame, self._reader(frame))
         try:
-            found = self._question.conclude(marks)
+            found = reader.numbers(_as_marks(drawn))
         except ThermalkitError:
-            return {}
-        texts: dict[str, list[str]] = {mark["id"]: [] for mark in marks}
-        for finding in found:
-            if finding.frame == frame and finding.mark in texts:
-                texts[finding.mark] += [quantity_text(item, words) for item in finding.quantities]
-        drawn = self._viewer.picture.marks
-        return {seen["id"]: texts[mark["id"]] for seen, mark in zip(drawn, marks, strict=True)}
+            return {}, {}
+        read = dict(zip(ids, found, strict=True))
+        numbers = {id: number_rows(item, words) for id, item in read.items()}
+        return numbers, {id: mark_details(item) for id, item in read.items()}
+
+    def _reader(self, frame: str) -> FrameReader:
+        """Numbers of one frame, with what the investigation adds to them."""
+        further = getattr(investigation(self._question.step.kind), "quantities_at", None)
+        return FrameReader(case=self._question.case, frame=frame, further=further)
 
     def _say(self, id: str, **values: str) -> str:
         return render(say(id, **values), self._question.language)
 
 
+def context_marks(question: Question, frame: str) -> Marks:
+    """Marks of a frame that answer other questions, each with a note of what it is."""
+    case, words = question.case, Wording(question.language)
+    shown = []
+    for step in investigation(question.step.kind).STEPS:
+        if not isinstance(step.control, MarksOn) or step.name == question.step.name:
+            continue
+        kept = "kept" if case.confirmed.get(step.name) else "proposed"
+        note = words.say(f"workbook.{kept}-there", step=words.text(step.title))
+        for mark in case.decided.get(step.name, ()):
+            if mark.frame == frame:
+                plain = mark.as_json()
+                shown.append({**plain, "id": f"{step.name}/{mark.id}", "name": mark.id, "note": note})
+    return shown
+
+
 def _named(marks: Marks) -> Marks:
     return [{**mark, "name": mark["id"]} for mark in marks]
+
+
+def _own(marks: Marks) -> Marks:
+    """Marks under their own names, without what the picture wants besides."""
+    return [{**mark, "id": mark["name"]} for mark in marks]
+
+
+def _as_marks(marks: Marks) -> list[Mark]:
+    """Plain marks, readable as they are, as `Mark`."""
+    return [
+        Mark(
+            frame=mark["frame"],
+            id=mark["id"],
+            shape=mark["shape"],
+            points=tuple((float(row), float(column)) for row, column in mark["points"]),
+            role=mark["role"],
+        )
+        for mark in marks
+    ]

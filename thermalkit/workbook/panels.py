@@ -12,6 +12,7 @@ import ipywidgets as widgets
 from thermalkit.diagnosis.decisions import Step
 from thermalkit.errors import ThermalkitError
 from thermalkit.workbook.controls import HERE, Asking, asked_by
+from thermalkit.workbook.drafts import Draft
 from thermalkit.workbook.evidence import evidence_of
 from thermalkit.workbook.faces import findings_html, findings_text, step_html, step_text
 from thermalkit.workbook.question import Question
@@ -117,6 +118,7 @@ class StepPanel(Panel):
         self._propose = widgets.Button(description=session.say("workbook.propose"), layout=FITTING)
         self._keep.disabled = session.unattended
         self._keep.on_click(self._kept)
+        self._reason.observe(self._edited, "value")
         self._propose.on_click(self._proposed)
         self._elsewhere = Elsewhere(session)
 
@@ -132,6 +134,8 @@ class StepPanel(Panel):
             return
         if self._asking is None or not (self._keeping or question.asks_the_same(self._question)):
             self._ask(question)
+        else:
+            self._asking.refresh(question)
         self._question = question
         self._status.value = step_html(self.session, self.step)
 
@@ -146,9 +150,16 @@ class StepPanel(Panel):
     def _ask(self, question: Question) -> None:
         """Draw evidence and control."""
         control = question.step.control
-        self._asking = asked_by(control, question)
+        self._question = question
+        self._asking = asking = asked_by(control, question)
         self._answer.value = ""
-        self._reason.value = question.entry.reason if question.entry and question.state == "decided" else ""
+        self._reason.value = self._reason_of(question)
+        if draft := self.session.draft(self.step):
+            asking.aside = draft.aside
+            asking.fill_in(draft.value)
+            self._reason.value = draft.reason
+            self._answer.value = escape(self.session.say("workbook.not-kept"))
+        asking.watch(self._edited)
         buttons = widgets.HBox([self._keep, self._propose, self._answer])
         evidence = evidence_of(control, question)
         self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons, self._elsewhere)
@@ -166,6 +177,26 @@ class StepPanel(Panel):
         finally:
             self._keeping = False
             self._elsewhere.refresh()
+
+    def _edited(self, change: object = None) -> None:
+        """What is not kept yet is set aside, so that neither reload nor crash loses it."""
+        if self._asking is None or self._question is None or self._keeping:
+            return
+        try:
+            draft = Draft(value=self._asking.value(), reason=self._reason.value, aside=self._asking.aside)
+        except ThermalkitError:
+            return
+        question = self._question
+        same = (draft.value, draft.reason) == (question.filled_in, self._reason_of(question))
+        try:
+            self.session.set_aside(self.step, None if same else draft)
+            self._answer.value = "" if same else escape(self.session.say("workbook.not-kept"))
+        except ThermalkitError as error:
+            self._answer.value = f"<span role='alert'>{escape(str(error))}</span>"
+
+    def _reason_of(self, question: Question) -> str:
+        """The reason of a decision that holds."""
+        return question.entry.reason if question.entry and question.state == "decided" else ""
 
     def _proposed(self, button: widgets.Button) -> None:
         if self._asking is not None and self._question is not None:

@@ -27,8 +27,8 @@ class Picture(anywidget.AnyWidget):
     Notes
     -----
     Each thing a person does is one change of `marks` (a list of plain dicts), and of `suggestions` when
-    one was accepted or dismissed; observe those. `numbers` is the way back: texts by mark id, shown in
-    the table beside the picture.
+    one was accepted or dismissed; observe those. `numbers` and `details` are the way back: texts by mark
+    id, shown in the table, and what is drawn to go with them.
 
     Examples
     --------
@@ -48,7 +48,9 @@ class Picture(anywidget.AnyWidget):
     photo_aligned = traitlets.Bool(False).tag(sync=True)
     marks = traitlets.List(traitlets.Dict()).tag(sync=True)
     suggestions = traitlets.List(traitlets.Dict()).tag(sync=True)
+    context = traitlets.List(traitlets.Dict()).tag(sync=True)
     numbers = traitlets.Dict().tag(sync=True)
+    details = traitlets.Dict().tag(sync=True)
     role = traitlets.Unicode("suspect").tag(sync=True)
     roles = traitlets.List(traitlets.Dict()).tag(sync=True)
     metres_per_pixel = traitlets.Float(0.0).tag(sync=True)
