@@ -39,8 +39,6 @@ def address(site, tmp_path, monkeypatch):
     monkeypatch.setenv("IPYTHONDIR", str(tmp_path / "ipython"))
     monkeypatch.setenv("JUPYTER_TOKEN", TOKEN)
     command = [*lab_command(desk("damp", site), browser=False), "--ServerApp.port=0"]
-    if hasattr(os, "geteuid") and os.geteuid() == 0:
-        command.append("--allow-root")
     with (tmp_path / "lab.log").open("w") as log:
         server = subprocess.Popen(command, env=lab_environment(), stdout=log, stderr=log)
         try:

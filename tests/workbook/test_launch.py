@@ -109,6 +109,13 @@ def test_the_server_listens_on_this_machine_only_and_asks_for_its_token(site_fol
     assert "--no-browser" not in lab_command(desk("damp", site_folder))
 
 
+@pytest.mark.parametrize(("user", "allowed"), [(0, True), (1000, False)])
+def test_root_is_allowed_only_where_the_user_is_root(site_folder, monkeypatch, user, allowed):
+    """In a container the only user is root; elsewhere the server's own refusal stands."""
+    monkeypatch.setattr(launch.os, "geteuid", lambda: user, raising=False)
+    assert ("--allow-root" in lab_command(desk("damp", site_folder))) is allowed
+
+
 def test_nothing_lying_in_the_site_folder_is_run(site_folder, monkeypatch):
     """A module of a program's name beside the evidence is not taken for the program."""
     ran = site_folder.parent / "ran"

@@ -75,6 +75,7 @@ def lab_command(ready: Desk, *, browser: bool = True) -> list[str]:
     return [
         *(sys.executable, "-P", "-m", "jupyterlab"),  # -P: no program is looked for where the command runs
         *([] if browser else ["--no-browser"]),
+        *(["--allow-root"] if _is_root() else []),
         "--ServerApp.ip=127.0.0.1",
         f"--ServerApp.root_dir={ready.folder}",
         f"--LabApp.default_url=/doc/tree/{ready.notebook.name}",
@@ -82,6 +83,11 @@ def lab_command(ready: Desk, *, browser: bool = True) -> list[str]:
         f"--LabApp.app_settings_dir={LAB / 'settings'}",
         f"--LabApp.workspaces_dir={ready.folder / '.workspaces'}",
     ]
+
+
+def _is_root() -> bool:
+    """Whether the server would refuse to start without being told that this is meant."""
+    return hasattr(os, "geteuid") and os.geteuid() == 0
 
 
 def lab_environment() -> dict[str, str]:
