@@ -64,6 +64,21 @@ class Place:
     number: int
     findings: tuple[Finding, ...]
     mark_number: int | None = None
+    is_comparison: bool = False
+
+    @property
+    def is_news(self) -> bool:
+        """Whether the short answer names it: a place of comparison only where its readings decide."""
+        return not self.is_comparison or self.lead.verdict in ("indicated", "not indicated")
+
+    @property
+    def chapters(self) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
+        """Findings by what they speak of (the middle word of their codes), each group with its word."""
+        groups: dict[str, list[Finding]] = {"found": []}
+        for finding in self.findings:
+            parts = finding.code.split(".")
+            groups.setdefault(parts[1] if len(parts) > 2 else "found", []).append(finding)
+        return tuple((word, tuple(found)) for word, found in groups.items() if found)
 
     @property
     def name(self) -> str:
@@ -162,11 +177,17 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
         if picture.frame in site.frames
         for mark in marks_of(picture, site.frames[picture.frame].apparent_degc.shape[0])
     }
+    compared = {(m.frame, m.id) for picture in findings.pictures for m in picture.marks if m.role == "sound"}
     groups: dict[tuple[str, str | None, str | None], list[Finding]] = {}
     for finding in by_urgency(findings.findings):
         groups.setdefault((finding.place, finding.frame, finding.mark), []).append(finding)
     return tuple(
-        Place(number=i, findings=tuple(found), mark_number=numbers.get((frame, mark)))
+        Place(
+            number=i,
+            findings=tuple(found),
+            mark_number=numbers.get((frame, mark)),
+            is_comparison=(frame, mark) in compared,
+        )
         for i, ((_, frame, mark), found) in enumerate(groups.items(), start=1)
     )
 
