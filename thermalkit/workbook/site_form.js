@@ -164,7 +164,7 @@ function render({ model, el }) {
   function draw() {
     answers = structuredClone(model.get("answers"));
     sections.clear();
-    const form = element("form", { className: "tk-form" });
+    const form = element("form", { className: "tk-form", noValidate: true });
     form.addEventListener("submit", (event) => event.preventDefault());
     for (const table of model.get("tables")) {
       const body = element("div");

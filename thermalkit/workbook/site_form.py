@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -26,6 +27,8 @@ ASKED_AT_ONCE = ("site", "surveyor", "weather", "instruments", "rooms", "frames"
 # What is each entry's own, and not copied from the one above.
 OWN = ("id", "file", "photo", "taken_at", "uncovered_at", "mark", "value", "temperature_degc")
 MOST_AT_ONCE = 5
+_ARTICLE = re.compile(r"^(One|A|Ein|Eine) ")
+_SHORT = re.compile(r",| and | that | und | \(")
 
 
 class SiteForm(anywidget.AnyWidget):
@@ -164,7 +167,7 @@ def _shown(table: AskedTable, language: str) -> dict[str, Any]:
     return {
         "table": table.table,
         "title": table.title,
-        "entry": table.title.partition(",")[0],
+        "entry": _entry_name(table.title),
         "repeated": table.repeated,
         "named": table.named,
         "asked": table.table in ASKED_AT_ONCE,
@@ -172,6 +175,18 @@ def _shown(table: AskedTable, language: str) -> dict[str, Any]:
         "fields": fields,
         "first": list(FIRST.get(table.table, ())),
     }
+
+
+def _entry_name(title: str) -> str:
+    """What one entry is called.
+
+    Examples
+    --------
+    >>> _entry_name("One room and its air during the survey"), _entry_name("Ein Raum und seine Luft")
+    ('Room', 'Raum')
+    """
+    name = _ARTICLE.sub("", _SHORT.split(title)[0])
+    return name[:1].upper() + name[1:]
 
 
 def _words(language: str) -> dict[str, str]:
