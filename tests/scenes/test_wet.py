@@ -7,7 +7,9 @@ import pytest
 
 from thermalkit.imaging.camera import Camera
 from thermalkit.physics.conduction import Body, graded_edges_m, steady
+from thermalkit.physics.evaporation import steady_with_evaporation
 from thermalkit.physics.moist_air import (
+    PSYCHROMETRIC_PA_K,
     saturation_pressure_pa,
     vapour_pressure_pa,
     wet_bulb_degc,
@@ -30,7 +32,7 @@ from thermalkit.scenes import (
 from thermalkit.scenes.buildups import layer
 from thermalkit.scenes.scene import Errors, plane_m
 from thermalkit.scenes.walls import Film
-from thermalkit.scenes.wet import PSYCHROMETRIC_PA_K, Face, changed_degc, face_of, wet_share
+from thermalkit.scenes.wet import Face, changed_degc, face_of, wet_share
 
 BRICK = layer("brick", 0.22, 0.77, 1.4)
 CLIMATE = Climate(indoor_degc=20.0, indoor_humidity=0.5, outdoor_mean_degc=-5.0, outdoor_swing_k=0.0)
@@ -147,6 +149,35 @@ def test_layers_and_depths_agree_with_a_finite_volume_solution():
     field = steady(body, {"inside": 0.13, "outside": 0.04}).at({"inside": 0.0, "outside": 0.0})
     middles = np.stack([(np.arange(columns) + 0.5) * side_m, np.zeros(columns)], axis=1)
     assert wall.rise_k(heat, depth_m)[0] == pytest.approx(field.temperature_degc(middles, "inside"), abs=0.03)
+
+
+def test_a_wet_band_agrees_with_a_finite_volume_solution():
+    """Brick with a wet strip 0.2 m wide: conduction and evaporation solved on a grid give the same."""
+    columns, side_m = 40, 0.02
+    wall = face((BRICK,), 0.13, 25.0, (2, columns), side_m)
+    wet = np.zeros(wall.shape)
+    wet[:, 15:25] = 1.0
+    dry_degc = np.full(wall.shape, 20.0 - 25.0 * 0.13 / (0.17 + 0.22 / 0.77))
+    found = wall.evaporating_degc(dry_degc, wet, 2.5, CLIMATE.vapour_pressure_pa)[0]
+    body = Body(
+        graded_edges_m(np.linspace(0.0, columns * side_m, columns + 1), 0.01),
+        graded_edges_m([0.0, 0.22], 0.001, 1.3, coarsest_m=0.01),
+    )
+    body.paint([None, None], BRICK.material)
+    body.expose(1, "low", "inside")
+    body.expose(1, "high", "outside")
+    grid = steady_with_evaporation(
+        body,
+        {"inside": 0.13, "outside": 0.04},
+        {"inside": 20.0, "outside": -5.0},
+        lambda centres: np.abs(centres[:, 0] - 0.4) < 0.1,
+        relative_humidity=0.5,
+    )
+    middles = (np.arange(columns) + 0.5) * side_m
+    order = np.argsort(grid.centres_m[:, 0])
+    expected = np.interp(middles, grid.centres_m[order, 0], grid.temperature_degc[order])
+    assert found == pytest.approx(expected, abs=0.03)
+    assert found.min() < 12.5 < found.max() - 0.3
 
 
 def test_a_pipe_warms_and_its_leak_widens_the_trace_between_cold_rims():

@@ -19,12 +19,11 @@ from scipy.fft import dctn, idctn
 
 from thermalkit.imaging.statistics import pixel_size_m
 from thermalkit.measured import FloatArray
-from thermalkit.physics.moist_air import saturation_pressure_pa
+from thermalkit.physics.moist_air import PSYCHROMETRIC_PA_K, saturation_pressure_pa
 from thermalkit.scenes.buildups import Layer, Layers
 from thermalkit.scenes.scene import Scene, plane_m
 from thermalkit.scenes.walls import InnerWall, OuterCorner
 
-PSYCHROMETRIC_PA_K = 66.89  # c_p P/(0.622 L) at sea level, from memory
 _STILLEST_PER_M = 1e-6  # stands for the mean over the face
 _STEEPEST = 700.0  # of a hyperbolic cosine that still is a number
 _CLOSE_K = 1e-7
