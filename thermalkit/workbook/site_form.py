@@ -197,7 +197,7 @@ def _words(language: str) -> dict[str, str]:
     options = {
         word for table in asked_tables() for f in table.fields if f.form == "choice" for word in f.options
     }
-    named = {word: known.get(f"workbook.choice.{word.replace(' ', '-')}") for word in sorted(options)}
+    named = {word: known.get(f"choice.{word.replace(' ', '-')}") for word in sorted(options)}
     return (
         words | {"yes": named["yes"] or "", "no": named["no"] or ""} | {k: v for k, v in named.items() if v}
     )

@@ -25,6 +25,8 @@ _WORDS = {
     "humidite hr humedad umidita ur umidade luchtvochtigheid vochtigheid luftfuktighet fugtighed kosteus",
     "temperature": "t te ti ta temp temperature temperatur temperatura temperatuur lufttemperatur "
     "raumtemperatur innentemperatur aussentemperatur oberflachentemperatur lampotila tair",
+    "cloud_cover": "cloud clouds cloudcover bewolkung bewolkungsgrad wolken bedeckung",
+    "radiation": "radiation irradiance ghi solarradiation globalstrahlung strahlung einstrahlung",
     "date": "date datum data fecha dato day tag pvm paivamaara",
     "time": "time zeit uhrzeit heure hora ora tijd tid tidspunkt klokkeslaet aika kello timestamp datetime "
     "zeitstempel zeitpunkt horodatage utc gmt",
