@@ -201,5 +201,6 @@ class Workbook:
 
 
 @pytest.fixture
-def workbook(page, address):
+def workbook(address, page):
+    """The page closes before its server ends."""
     return Workbook(page, address)

@@ -90,7 +90,7 @@ def test_a_mark_shows_what_would_be_found_there_as_soon_as_it_is_drawn(panel, si
     ]
     readings = panel._asking._viewer.picture.numbers["pin-1"]
     names = [row[0] for row in readings if isinstance(row, list)]
-    assert names[:2] == ["coldest", "colder than “sound”"]
+    assert names[:2] == ["coldest ▼", "colder than “sound”"]
     assert {"surface relative humidity during the visit", "temperature factor"} <= set(names)
     assert read_record(site_folder, "damp").last("suspect") is None
 
@@ -125,7 +125,7 @@ def test_marks_of_the_other_question_are_seen_and_said_to_be_proposed(site_folde
     suspect, sound = session.show("suspect"), session.show("sound")
     (context,) = suspect._asking._viewer.picture.context
     assert (context["name"], context["role"]) == ("sound", "sound")
-    assert context["note"].startswith("proposed for")
+    assert context["note"].startswith("proposed in")
     suspect._keep.click()
     (context,) = sound._asking._viewer.picture.context
     assert (context["name"], context["role"]) == ("cold", "suspect")

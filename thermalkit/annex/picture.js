@@ -1700,6 +1700,8 @@ function profileDrawing(points, { low, high, long, length, said, lines, degrees 
     if (line.value <= low - spare || line.value >= high + spare) continue;
     const level = { d: `M${left} ${y(line.value)}H${width - right}`, "stroke-dasharray": line.dash.join(" ") };
     drawing.append(svg("path", { class: "tk-level", ...level }));
+    const above = y(line.value) > top + 14 ? -4 : 13;
+    drawing.append(svg("text", { x: width - right, y: y(line.value) + above, "text-anchor": "end" }, line.text));
   }
   const path = points.map(([d, t], i) => `${i ? "L" : "M"}${x(d).toFixed(1)} ${y(t).toFixed(1)}`).join("");
   drawing.append(svg("path", { class: "tk-course", d: path }));

@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from thermalkit.diagnosis.finding import Quantity, quantity
-from thermalkit.diagnosis.surface import View, naming, spot_degc, statistics_of, view
+from thermalkit.diagnosis.surface import View, naming, spot_apparent_degc, statistics_of, view
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.statistics import (
     SPOT_PIXELS,
@@ -50,11 +50,13 @@ class Profile:
 class MarkNumbers:
     """Numbers of one mark; None where there is nothing to measure or to compare with.
 
-    `spread` is warmest less coldest spot. `difference` is how much colder than the sound place named
-    in `reference` (negative: warmer). `further` is what an investigation adds.
+    `read_at` is what findings and the difference rest on. `spread` is warmest less coldest spot.
+    `difference` is how much colder than the sound place named in `reference` (negative: warmer).
+    `further` is what an investigation adds.
     """
 
     mark: Mark
+    read_at: Literal["coldest", "mean"] = "mean"
     mean: Quantity | None = None
     coldest: Quantity | None = None
     warmest: Quantity | None = None
@@ -70,7 +72,7 @@ class MarkNumbers:
 
     def rows(self) -> tuple[tuple[Sentence, Interval], ...]:
         """Each number with what it is, what a surveyor asks first in front."""
-        lead, other = ("coldest", "mean") if self.mark.role == "suspect" else ("mean", "coldest")
+        lead, other = ("coldest", "mean") if self.read_at == "coldest" else ("mean", "coldest")
         named = (
             (say(f"mark.{lead}"), getattr(self, lead)),
             *((item.term.name, item) for item in self.further),
@@ -135,7 +137,8 @@ def numbers_of(
 class FrameReader:
     """Numbers of all marks of one frame again and again, while some of them change.
 
-    What belongs to the frame is worked out once, a mark only when it changed.
+    What belongs to the frame is worked out once, a mark only when it changed; what did not change is
+    the same object.
     """
 
     case: Case
@@ -144,6 +147,7 @@ class FrameReader:
     _seen: View | None = None
     _touched: tuple[Mark, ...] = ()
     _readings: dict[Mark, _Reading] = field(default_factory=dict)
+    _compared: dict[tuple[_Reading, _Reading | None], MarkNumbers] = field(default_factory=dict)
 
     def numbers(self, marks: Sequence[Mark]) -> list[MarkNumbers]:
         """Numbers of the frame's marks, in their order; each is compared with the first sound one.
@@ -160,7 +164,9 @@ class FrameReader:
                 for mark in marks
             }
         sound = next((self._readings[mark] for mark in marks if mark.role == "sound"), None)
-        return [_with_difference(self._readings[mark], sound) for mark in marks]
+        pairs = [(self._readings[mark], sound) for mark in marks]
+        self._compared = {pair: self._compared.get(pair) or _with_difference(*pair) for pair in pairs}
+        return [self._compared[pair] for pair in pairs]
 
     def _view(self, marks: Sequence[Mark]) -> View:
         """The frame's settings; marks at which a reference was read take part in them."""
@@ -192,23 +198,22 @@ def _reading(case: Case, seen: View, mark: Mark, further: Further | None) -> _Re
     found = statistics_of(case, mark)
     extremes = _along(seen.frame, mark) if mark.shape == "trace" else found
     read_coldest = mark.role == "suspect" and found.coldest is not None
-    mean = spot_degc(case, seen, found.mean_degc, f"{mark.id} mean" if read_coldest else mark.id)
-    cold = _spot(case, seen, extremes.coldest, mark.id if read_coldest else f"{mark.id} coldest")
-    warm = _spot(case, seen, extremes.warmest, f"{mark.id} warmest")
-    read = cold if read_coldest and cold is not None else mean
+    mean, cold, warm = _spots(case, seen, mark, found.mean_degc, extremes, read_coldest)
+    read = cold if read_coldest else mean
     numbers = MarkNumbers(
         mark=mark,
+        read_at="coldest" if read_coldest else "mean",
         mean=_degrees(mean),
         area=_area(case, seen.frame, mark, found),
         profile=_profile(seen, mark) if mark.shape == "trace" else None,
-        further=tuple(further(case, seen, mark, read)) if further is not None else (),
+        further=tuple(further(case, seen, mark, read)) if further and np.isfinite(read).all() else (),
         remarks=tuple(_remarks(seen.frame, mark, found)),
     )
     if mark.shape == "pin":  # one spot: its coldest is its warmest
         if read_coldest:
             numbers = replace(numbers, mean=None, coldest=_degrees(read))
         return _Reading(numbers=numbers, read_degc=read)
-    if cold is not None and warm is not None and extremes.coldest and extremes.warmest:
+    if extremes.coldest is not None and extremes.warmest is not None:
         numbers = replace(
             numbers,
             coldest=_degrees(cold),
@@ -223,7 +228,10 @@ def _reading(case: Case, seen: View, mark: Mark, further: Further | None) -> _Re
 def _with_difference(here: _Reading, sound: _Reading | None) -> MarkNumbers:
     if sound is None or here.numbers.mark.role == "sound":
         return here.numbers
-    difference = quantity("temperature-difference", measured(sound.read_degc - here.read_degc, "K"))
+    draws_k = sound.read_degc - here.read_degc
+    if not np.isfinite(draws_k).all():
+        return here.numbers
+    difference = quantity("temperature-difference", measured(draws_k, "K"))
     return replace(here.numbers, difference=difference, reference=sound.numbers.mark.id)
 
 
@@ -237,8 +245,23 @@ def _along(frame: SurveyFrame, mark: Mark) -> MarkStatistics:
     return mark_statistics(frame.apparent_degc, band, pixel_scale=scale)
 
 
-def _spot(case: Case, seen: View, spot: Spot | None, name: str) -> FloatArray | None:
-    return None if spot is None else spot_degc(case, seen, spot.temperature_degc, name)
+def _spots(
+    case: Case, seen: View, mark: Mark, mean_degc: float, extremes: MarkStatistics, read_coldest: bool
+) -> FloatArray:
+    """Surface temperatures of mean, coldest and warmest, shape (3, draws), NaN where there is none.
+
+    The one that the mark is read at bears its name, as in the findings.
+    """
+    apparent = (
+        (mean_degc, f"{mark.id} mean" if read_coldest else mark.id),
+        (_degc(extremes.coldest), mark.id if read_coldest else f"{mark.id} coldest"),
+        (_degc(extremes.warmest), f"{mark.id} warmest"),
+    )
+    return seen.surface_degc(np.stack([spot_apparent_degc(case, seen, *item) for item in apparent]))
+
+
+def _degc(spot: Spot | None) -> float:
+    return float("nan") if spot is None else spot.temperature_degc
 
 
 def _degrees(draws: FloatArray) -> Quantity | None:

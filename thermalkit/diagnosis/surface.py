@@ -46,7 +46,7 @@ class View:
     band_um: tuple[float, float]
 
     def surface_degc(self, apparent_degc: FloatArray | float) -> FloatArray:
-        """Surface temperature of an apparent one, shape (draws,)."""
+        """Surface temperature of an apparent one, shape (draws,) or (..., draws)."""
         return surface_temperature_degc(
             apparent_degc - self.offset_k, self.emissivity, self.reflected_degc, band_um=self.band_um
         )
@@ -91,15 +91,19 @@ def statistics_of(case: Case, mark: Mark) -> MarkStatistics:
 
 def spot_degc(case: Case, seen: View, apparent_degc: float, place: str) -> FloatArray:
     """Surface temperature of a measurable spot (3 x 3 detector pixels) at a named place, shape (draws,)."""
+    return seen.surface_degc(spot_apparent_degc(case, seen, apparent_degc, place))
+
+
+def spot_apparent_degc(case: Case, seen: View, apparent_degc: float, place: str) -> FloatArray:
+    """Apparent temperature of such a spot, noise and unevenness taken into account, shape (draws,)."""
     frame = seen.frame.keys.id
     uniformity = _camera_value(case, seen.frame, "uniformity_k", "camera-uniformity")
     noise = _camera_value(case, seen.frame, "noise_k", "camera-noise") / np.sqrt(SPOT_PIXELS)
-    apparent = (
+    return (
         apparent_degc
         + case.draws.rectangular(f"camera-uniformity {frame} {place}", uniformity)
         + case.draws.normal(f"camera-noise {frame} {place}", noise)
     )
-    return seen.surface_degc(apparent)
 
 
 def nominal_surface_degc(case: Case, frame_id: str) -> FloatArray:

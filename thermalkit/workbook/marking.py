@@ -12,7 +12,7 @@ import ipywidgets as widgets
 from thermalkit.annex.pictures import mark_details, number_rows
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn, NotADecision
-from thermalkit.diagnosis.marks import FrameReader
+from thermalkit.diagnosis.marks import FrameReader, MarkNumbers
 from thermalkit.diagnosis.run import investigation
 from thermalkit.diagnosis.suggestions import not_yet_marked
 from thermalkit.errors import ThermalkitError
@@ -94,6 +94,7 @@ class AskMarks:
         self._marks: dict[str, Marks] = {}
         self._suggested: dict[str, Marks] = {}
         self._readers: dict[str, FrameReader] = {}
+        self._said_of: dict[MarkNumbers, list[list[str] | str]] = {}
         self._following = False
         self._heard: Callable[[], None] = lambda: None
         self._said = widgets.HTML()
@@ -252,9 +253,10 @@ class AskMarks:
             found = reader.numbers(_as_marks(drawn))
         except ThermalkitError:
             return {}, {}
+        self._said_of = {item: self._said_of.get(item) or number_rows(item, words) for item in found}
         read = dict(zip(ids, found, strict=True))
-        numbers = {id: number_rows(item, words) for id, item in read.items()}
-        return numbers, {id: mark_details(item) for id, item in read.items()}
+        details = {id: mark_details(item) for id, item in read.items()}
+        return {id: self._said_of[item] for id, item in read.items()}, details
 
     def _reader(self, frame: str) -> FrameReader:
         """Numbers of one frame, with what the investigation adds to them."""
@@ -273,7 +275,7 @@ def context_marks(question: Question, frame: str) -> Marks:
         if not isinstance(step.control, MarksOn) or step.name == question.step.name:
             continue
         kept = "kept" if case.confirmed.get(step.name) else "proposed"
-        note = words.say(f"workbook.{kept}-there", step=words.text(step.title))
+        note = words.say(f"workbook.{kept}-there")
         for mark in case.decided.get(step.name, ()):
             if mark.frame == frame:
                 plain = mark.as_json()
