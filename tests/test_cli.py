@@ -97,3 +97,13 @@ def test_an_internal_error_is_one_line_and_a_log(monkeypatch, capsys):
     log = message.rsplit(" ", 1)[1].strip()
     assert "boom" in open(log).read()  # noqa: PTH123, SIM115
     os.remove(log)  # noqa: PTH107
+
+
+def test_a_plan_is_written_for_a_new_site(tmp_path):
+    """Before the visit nothing but the folder is there."""
+    thermalkit("new", tmp_path / "site")
+    done = thermalkit("plan", tmp_path / "site")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "site" / "annex" / "plan.html").exists()
+    assert thermalkit("plan", tmp_path / "site", "--forecast", tmp_path / "none.csv").returncode == 1
+    assert thermalkit("plan", tmp_path / "site", "--clock", "Mars").returncode == 2

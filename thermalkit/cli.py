@@ -67,6 +67,27 @@ def check(site: SiteFolder) -> None:
 
 
 @app.command()
+def plan(
+    site: SiteFolder,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE.html", help="Default: annex/plan.html in the site folder.")
+    ] = None,
+    forecast: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE.csv", help="Time, temperature, and wind, rain, cloud cover or radiation."),
+    ] = None,
+    clock: Annotated[
+        str, typer.Option(metavar="ZONE", help="Clock of the forecast, such as Europe/London.")
+    ] = "UTC",
+) -> None:
+    """Write what to carry, when to go, a form and a letter: one page to print before the visit."""
+    _require_clock(clock)
+    from thermalkit.annex.plan import write_plan
+
+    typer.echo(printable(str(write_plan(site, out, forecast=forecast, clock=clock))))
+
+
+@app.command()
 def annex(
     kind: Kind,
     site: SiteFolder,
@@ -153,6 +174,15 @@ def _require_kind(kind: str) -> None:
 
     if kind not in kinds():
         _fail(f"KIND = {kind!r} is no investigation. Allowed: {', '.join(kinds())}.", USAGE)
+
+
+def _require_clock(clock: str) -> None:
+    from thermalkit.site.zones import zone_of
+
+    try:
+        zone_of(clock)
+    except ValueError:
+        _fail(f"ZONE = {clock!r} is no clock. Allowed: a zone such as Europe/London, or +01:00.", USAGE)
 
 
 def _require_decided(kind: str, site: Path, open_steps: tuple[OpenStep, ...]) -> None:
