@@ -33,11 +33,17 @@ Kind = Annotated[str, typer.Argument(metavar="KIND", help="The investigation, su
 
 
 @app.command()
-def new(site: SiteFolder) -> None:
+def new(
+    site: SiteFolder,
+    again: Annotated[
+        Path | None,
+        typer.Option(metavar="OLD", help="Earlier visit whose rooms, instruments and marks are taken over."),
+    ] = None,
+) -> None:
     """Write a commented site folder to fill in."""
     from thermalkit.site.new import write_new_site
 
-    write_new_site(site)
+    write_new_site(site, again=again)
     typer.echo(f"{printable(str(site))}: fill in site.toml, then: thermalkit check {printable(str(site))}")
 
 

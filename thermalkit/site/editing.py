@@ -126,14 +126,15 @@ def _below_its_example(text: str, place: Place, value: Any) -> str | None:
     ruler = _RULER.search(text, example.end())
     at = ruler.start() if ruler else len(text)
     before, after = text[:at].rstrip("\n"), text[at:]
-    return f"{before}\n\n{head}\n{_lines(value)}\n{after}".rstrip("\n") + "\n"
+    return f"{before}\n\n{head}\n{written(value)}\n{after}".rstrip("\n") + "\n"
 
 
 def _dotted(place: Sequence[str | int]) -> str:
     return ".".join(tomlkit.key(str(part)).as_string() for part in place)
 
 
-def _lines(value: Mapping[str, Any]) -> str:
+def written(value: Mapping[str, Any]) -> str:
+    """Keys and values as lines of a table."""
     return "".join(
         f"{tomlkit.key(key).as_string()} = {_item(inner).as_string()}\n" for key, inner in value.items()
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import tempfile
+from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
 
@@ -14,20 +15,32 @@ SUBFOLDERS = ("thermal", "photos", "loggers", "record")
 _CONTENTS = {"site.toml": "new_site.toml", "README.md": "new_readme.md"}
 
 
-def write_new_site(folder: Path | str) -> Path:
+def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Path:
     """Write a commented site folder, whole or not at all.
 
     Parameters
     ----------
     folder : path
         Does not exist yet or is empty; the folder above it exists.
+    again : path, optional
+        Folder of an earlier visit to the same building, whose rooms and instruments are taken over.
 
     Raises
     ------
     WritingError
         The folder is not empty, or cannot be written.
+    ReadingError
+        The earlier visit cannot be read.
     """
     folder = Path(folder)
+    texts = {
+        name: files("thermalkit.site").joinpath(source).read_text(encoding="utf-8")
+        for name, source in _CONTENTS.items()
+    }
+    if again is not None:
+        from thermalkit.site.again import text_again
+
+        texts["site.toml"] = text_again(texts["site.toml"], Path(again))
     name = shown(str(folder))
     try:
         if folder.is_dir() and any(folder.iterdir()):
@@ -38,19 +51,18 @@ def write_new_site(folder: Path | str) -> Path:
             raise WritingError(f"The folder above {name} does not exist. Make it first.")
         with tempfile.TemporaryDirectory(dir=folder.absolute().parent, prefix=".new-site-") as stage:
             staged = Path(stage) / "site"
-            _fill(staged)
+            _fill(staged, texts)
             _put_in_place(staged, folder)
     except OSError as error:
         raise WritingError(f"{name} cannot be written: {error.strerror or 'unknown reason'}.") from error
     return folder
 
 
-def _fill(staged: Path) -> None:
+def _fill(staged: Path, texts: Mapping[str, str]) -> None:
     staged.mkdir()
     for name in SUBFOLDERS:
         (staged / name).mkdir()
-    for name, source in _CONTENTS.items():
-        text = files("thermalkit.site").joinpath(source).read_text(encoding="utf-8")
+    for name, text in texts.items():
         (staged / name).write_text(text, encoding="utf-8")
 
 

@@ -1,4 +1,4 @@
-"""Usable hours, on forecasts made by hand; the limits are those of the survey rules (EN 13187, from memory)."""
+"""Usable hours, on forecasts made by hand; limits are those of survey rules (EN 13187, from memory)."""
 
 from datetime import date
 
