@@ -21,6 +21,7 @@ from thermalkit.site import Site, SurveyFrame
 
 SCALE_WIDTH = 300
 MOST_THUMBNAILS = 3
+MORE_LIKELY_THAN_NOT = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,6 +193,12 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
     )
 
 
+def _weight(finding: Finding) -> Verdict | None:
+    """A finding without a limit asks as strongly as one that breaks it, where it is more likely than not."""
+    likely = finding.probability is not None and finding.probability >= MORE_LIKELY_THAN_NOT
+    return "indicated" if finding.verdict is None and likely else finding.verdict
+
+
 def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
     """Every next step once, the most urgent first."""
     asking: dict[tuple[str, str], list[Place]] = {}
@@ -203,7 +210,7 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
                 who = asking.setdefault(key, [])
                 if place not in who:
                     who.append(place)
-                urgent[key] = min(urgent.get(key), finding.verdict, key=VERDICTS.index)
+                urgent[key] = min(urgent.get(key), _weight(finding), key=VERDICTS.index)
     ordered = sorted(asking.items(), key=lambda item: VERDICTS.index(urgent[item[0]]))
     return tuple(Job(job=key[0], by=key[1], places=tuple(who), verdict=urgent[key]) for key, who in ordered)
 

@@ -27,7 +27,9 @@ def is_cooled(case: Case, frame_id: str) -> bool:
     return (mode or case.site.keys.site.climate_mode) == "cooling"
 
 
-def suggested_places(case: Case, frame_id: str, *, most: int = 5) -> tuple[Mark, ...]:
+def suggested_places(
+    case: Case, frame_id: str, *, most: int = 5, warm: bool | None = None
+) -> tuple[Mark, ...]:
     """The coldest coherent places of a frame, the most telling first; in a cooled room the warmest.
 
     Parameters
@@ -36,6 +38,8 @@ def suggested_places(case: Case, frame_id: str, *, most: int = 5) -> tuple[Mark,
     frame_id : str
     most : int
         At most so many.
+    warm : bool, optional
+        Look for warm places, or for cold ones, whatever the room; by the room where left out.
 
     Returns
     -------
@@ -44,11 +48,11 @@ def suggested_places(case: Case, frame_id: str, *, most: int = 5) -> tuple[Mark,
     """
     surface = nominal_surface_degc(case, frame_id)
     scale = round(case.site.frames[frame_id].pixel_scale)
-    cooled = is_cooled(case, frame_id)
-    found = (warm_places if cooled else cold_places)(
+    is_warm = is_cooled(case, frame_id) if warm is None else warm
+    found = (warm_places if is_warm else cold_places)(
         surface, noise_k=noise_k(surface), pixel_scale=scale, most=most
     )
-    word = "warm" if cooled else "cold"
+    word = "warm" if is_warm else "cold"
     return tuple(
         Mark(frame=frame_id, id=word if i == 1 else f"{word} {i}", shape="patch", points=place.outline)
         for i, place in enumerate(found, start=1)

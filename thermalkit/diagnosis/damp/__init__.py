@@ -14,10 +14,11 @@ from thermalkit.diagnosis.damp.humidity import Place, place
 from thermalkit.diagnosis.damp.labels import place_label, room_label
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
-from thermalkit.diagnosis.damp.water import source_probabilities, water
+from thermalkit.diagnosis.damp.water import comes_from_elsewhere, source_probabilities, water
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
+from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
@@ -42,8 +43,9 @@ def findings(case: Case) -> Iterator[Finding]:
     places = _places(case, limits)
     for item in places:
         yield from _humidity(case, item, limits)
-        yield from _factor(case, item, limits)
-        yield from _humidity_at_conditions(case, item, limits)
+        if not is_cooled(case, item.mark.frame):
+            yield from _factor(case, item, limits)
+            yield from _humidity_at_conditions(case, item, limits)
         yield from _colder_than_sound(case, item, places)
         yield from season_findings(case, item, limits)
         if item.mark.role == "suspect":
@@ -164,6 +166,7 @@ def _judged(
         limit=Number(limit.value, limit.term.unit, limit.term.shown),
         **values,
     )
+    is_drying = code != "damp.surface-humidity" and comes_from_elsewhere(case, item.mark)
     return Finding(
         code=code,
         place=place_label(case, item.mark),
@@ -175,9 +178,9 @@ def _judged(
         limit=limit,
         evidence=(Evidence(kind="picture", reference=item.mark.frame, mark=item.mark.id),),
         sources=_sources(code),
-        cautions=cautions(case, item.mark, judged),
-        next_steps=next_steps(case, item.mark, code, judged),
-        rests_on=("frames", "limit", "suspect", "sound"),
+        cautions=(say("caution.drying"),) if is_drying else cautions(case, item.mark, judged),
+        next_steps=() if is_drying else next_steps(case, item.mark, code, judged),
+        rests_on=("frames", "limit", "suspect", "sound", *(("water",) if is_drying else ())),
     )
 
 

@@ -71,7 +71,12 @@ def _marked(case: Case, frame: str, role: str) -> list[dict[str, Any]]:
 
 
 def _coldest(case: Case, name: str) -> list[dict[str, Any]]:
-    return [mark.as_json() for mark in suggested_places(case, name, most=1)]
+    return [mark.as_json() for mark in _cold_places(case, name, most=1)]
+
+
+def _cold_places(case: Case, name: str, *, most: int = 5) -> tuple[Mark, ...]:
+    """In a cooled room too it is on the coldest places that moisture gathers."""
+    return suggested_places(case, name, most=most, warm=False)
 
 
 def _even(case: Case, name: str) -> list[dict[str, Any]]:
@@ -125,7 +130,7 @@ STEPS = (
     Step(
         name="suspect",
         kind="damp",
-        control=MarksOn("suspect", _used_frames, suggested_places),
+        control=MarksOn("suspect", _used_frames, _cold_places),
         propose=_propose_suspects,
         reads=_READ,
         uses=("frames",),

@@ -25,6 +25,9 @@ from thermalkit.measured import measured
 from thermalkit.site.sections.samples import SampleKeys
 
 ONLY_WHEN_COOLED = ("streak", "dew-point")
+MORE_LIKELY_THAN_NOT = 0.5
+SURE_ENOUGH = 0.9  # own choice: from here on nothing more is asked to be measured
+_LIQUID = ("ground", "bridged", "rain", "plumbing", "construction")
 CONSIDERED_FROM = 0.02  # below it an explanation is not worth a line
 
 
@@ -57,11 +60,18 @@ def source_probabilities(case: Case, mark: Mark) -> Mapping[str, float] | None:
     return weighed(case, mark).probability if "water" in case.decided else None
 
 
+def comes_from_elsewhere(case: Case, mark: Mark) -> bool:
+    """Whether liquid water from elsewhere is the likelier explanation: it cools the place by drying."""
+    probability = source_probabilities(case, mark) or {}
+    return any(probability.get(name, 0.0) >= MORE_LIKELY_THAN_NOT for name in _LIQUID)
+
+
 def water(case: Case, mark: Mark) -> Iterator[Finding]:
     """Which water, how sure, what speaks for it, and what to look at next."""
     if "water" not in case.decided:
         return
     answers, found = _answers(case, mark), weighed(case, mark)
+    settled = found.first != UNKNOWN and found.probability[found.first] >= SURE_ENOUGH
     left_out = () if answers.get("cooled") == "cooled" else ONLY_WHEN_COOLED
     yield Finding(
         code="damp.cause",
@@ -78,8 +88,8 @@ def water(case: Case, mark: Mark) -> Iterator[Finding]:
         ),
         evidence=(Evidence(kind="answer", reference="water"),),
         sources=(say("source.weighing"),),
-        cautions=cautions(answers, leave_out=left_out),
-        next_steps=next_steps(answers, leave_out=left_out),
+        cautions=cautions(answers, most=0 if settled else 3, leave_out=left_out),
+        next_steps=() if settled else next_steps(answers, leave_out=left_out),
         rests_on=("water", "factors"),
     )
 

@@ -57,7 +57,8 @@ def cure_findings(
         yield from _condensation(case, place, limits, name, air_change_per_h)
     if sources is not None:
         yield from elsewhere(case, place, name, sources)
-    yield again(case, place, name, limits)
+    if not is_cooled(case, place):
+        yield again(case, place, name, limits)
 
 
 def cure_charts(
@@ -85,10 +86,20 @@ def _is_condensation_worth_curing(case: Case, place: Place, sources: Mapping[str
     """Only a heated room on a day of heating; and not where another source is all but certain."""
     if is_cooled(case, place) or is_airing_harmful(case, place) or place.factor is None:
         return False
-    return sources is None or sources.get("condensation", 0.0) + sources.get("unknown", 0.0) > _LEAST_LIKELY
+    if sources is None:
+        return True
+    rivals = max((p for name, p in sources.items() if name not in _NO_RIVALS), default=0.0)
+    least = _LEAST_BESIDE_ANOTHER if rivals >= _ANOTHER_LEADS else _LEAST_LIKELY
+    return (
+        sources.get("condensation", 0.0) + (0.0 if rivals >= _ANOTHER_LEADS else sources.get("unknown", 0.0))
+        > least
+    )
 
 
+_NO_RIVALS = ("condensation", "unknown", "nothing")
+_ANOTHER_LEADS = 0.5  # more likely than not
 _LEAST_LIKELY = 0.05  # own choice
+_LEAST_BESIDE_ANOTHER = 0.15  # own choice
 
 
 def _condensation(

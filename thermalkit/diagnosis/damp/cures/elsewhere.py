@@ -53,6 +53,7 @@ def elsewhere(case: Case, place: Place, label: str, sources: Mapping[str, float]
             statement,
             quantities,
             next_steps=tuple(_steps(name, dries)),
+            probability=round(found[name], 2),
             extra_cautions=(say("damp.cure.caution.services"),),
             sources=("damp.cure.source.drying",),
         )

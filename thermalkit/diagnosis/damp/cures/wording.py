@@ -40,6 +40,7 @@ def finding(
     extra_cautions: tuple[Sentence, ...] = (),
     sources: tuple[str, ...] = ("damp.cure.source.balance",),
     is_dry: bool = False,
+    probability: float | None = None,
 ) -> Finding:
     """A finding of this part, with mould and flue cautions unless there is nothing to be done."""
     mark = place.mark
@@ -51,6 +52,7 @@ def finding(
         mark=mark.id,
         statement=statement,
         quantities=quantities,
+        probability=probability,
         evidence=(Evidence(kind="picture", reference=mark.frame, mark=mark.id),),
         sources=tuple(say(id) for id in sources),
         cautions=always + extra_cautions,
