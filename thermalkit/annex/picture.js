@@ -1685,7 +1685,7 @@ function svg(tag, attributes, text) {
 
 // A small line drawing of temperatures along a trace, with the temperatures that mean something.
 function profileDrawing(points, { low, high, long, length, said, lines, degrees }) {
-  const [width, height, left, right, top, bottom] = [420, 120, 58, 8, 8, 20];
+  const [width, height, left, right, top, bottom] = [420, 132, 58, 8, 20, 20];
   const spare = Math.max(0.1 * (high - low), 0.1);
   const x = (d) => left + ((width - left - right) * d) / long;
   const y = (t) => height - bottom - ((height - top - bottom) * (t - low + spare)) / (high - low + 2 * spare);
@@ -1700,8 +1700,7 @@ function profileDrawing(points, { low, high, long, length, said, lines, degrees 
     if (line.value <= low - spare || line.value >= high + spare) continue;
     const level = { d: `M${left} ${y(line.value)}H${width - right}`, "stroke-dasharray": line.dash.join(" ") };
     drawing.append(svg("path", { class: "tk-level", ...level }));
-    const above = y(line.value) > top + 14 ? -4 : 13;
-    drawing.append(svg("text", { x: width - right, y: y(line.value) + above, "text-anchor": "end" }, line.text));
+    drawing.append(svg("text", { x: width - right, y: y(line.value) - 4, "text-anchor": "end" }, line.text));
   }
   const path = points.map(([d, t], i) => `${i ? "L" : "M"}${x(d).toFixed(1)} ${y(t).toFixed(1)}`).join("");
   drawing.append(svg("path", { class: "tk-course", d: path }));
