@@ -63,7 +63,7 @@ def test_a_frame_beyond_the_formulas_is_named(command, folder, frame):
     assert done.code == 1
     assert 'thermal/corner.npy, frame "corner"' in done.err
     assert "is outside" in done.err
-    with pytest.raises(Halt, match="frame \"corner\""):
+    with pytest.raises(Halt, match='frame "corner"'):
         open_session("damp", folder.path, unattended=True).concluded()
     assert not (folder.path / "annex").exists()
 
