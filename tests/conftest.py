@@ -7,14 +7,15 @@ from pathlib import Path
 
 import pytest
 
+SLOW_FOLDERS = {"annex", "benchmarks", "damp", "hostile", "notebooks", "scenes", "workbook"}
 SAMPLE_SITES = Path(__file__).parents[1] / "sample_sites"
 
 
 def pytest_collection_modifyitems(items):
-    """What drives a browser, runs a notebook or measures speed is left out of the quick subset."""
+    """What drives a browser, runs a whole case or measures speed is left out of the quick subset."""
     for item in items:
-        parts = item.path.parts
-        if item.get_closest_marker("browser") or {"benchmarks", "notebooks"} & set(parts):
+        parts = item.path.relative_to(Path(__file__).parents[1]).parts
+        if item.get_closest_marker("browser") or SLOW_FOLDERS & set(parts):
             item.add_marker(pytest.mark.slow)
 
 
