@@ -1,6 +1,7 @@
-"""What is assumed where a surveyor does not know: one table, each row with its reason.
+"""What is assumed where a surveyor does not know, each row with its reason.
 
-Names in the reader's language stand in `locale/` under `assumption.<name>`.
+An investigation may bring a table of its own. Names in the reader's language stand in `locale/` under
+`assumption.<name>`.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import csv
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 from thermalkit.language import Sentence, say
 
@@ -36,15 +37,23 @@ class Assumption:
 
 @cache
 def assumptions() -> dict[str, Assumption]:
-    """Every row of `assumptions.csv` by its name."""
-    text = (files("thermalkit.diagnosis") / "assumptions.csv").read_text(encoding="utf-8")
-    return {
-        row["name"]: Assumption(
-            name=row["name"],
-            low=float(row["low"]),
-            high=float(row["high"]),
-            unit=row["unit"],
-            source=row["source"],
-        )
-        for row in csv.DictReader(text.splitlines())
-    }
+    """Every row of `assumptions.csv`, here and in the folders of investigations, by its name.
+
+    Raises
+    ------
+    ValueError
+        Two tables have one name.
+    """
+    rows: dict[str, Assumption] = {}
+    here = Path(__file__).parent
+    for path in (here / "assumptions.csv", *sorted(here.glob("*/assumptions.csv"))):
+        for row in csv.DictReader(path.read_text(encoding="utf-8").splitlines()):
+            if row["name"] in rows:
+                raise ValueError(f"{path.parent.name}/assumptions.csv defines again: {row['name']}")
+            rows[row["name"]] = _assumption(row)
+    return rows
+
+
+def _assumption(row: dict[str, str]) -> Assumption:
+    low, high = float(row["low"]), float(row["high"])
+    return Assumption(name=row["name"], low=low, high=high, unit=row["unit"], source=row["source"])
