@@ -210,8 +210,9 @@ def next_measurements(
 ) -> tuple[Measurement, ...]:
     """Open questions by the information they are expected to bring per effort, best first.
 
-    The expected information is how much the uncertainty over the explanations (Shannon entropy) is
-    expected to fall. A question that cannot be expected to tell anything is left out.
+    The expected information is how much the uncertainty over the explanations that have a name (Shannon
+    entropy) is expected to fall. *Unknown* is left out of it: it stands for any of them, so that telling it
+    apart brings nobody nearer to a cure. A question that cannot be expected to tell anything is left out.
 
     Parameters
     ----------
@@ -233,11 +234,12 @@ def next_measurements(
     now = _normalised(_log_weights(table, counted))
     after = _normalised(_log_weights_after(table, counted))
     chance = np.exp(table.log_likelihood) @ now
-    left = chance * _entropy_bits(after)
+    named_now, named_after = (_normalised_shares(p[..., :-1]) for p in (now, after))
+    left = (np.exp(table.log_likelihood[:, :-1]) @ named_now) * _entropy_bits(named_after)
     found = []
     for question in table.questions.values():
         rows = [table.rows[question.id, outcome] for outcome in question.outcomes]
-        bits = float(_entropy_bits(now) - left[rows].sum())
+        bits = float(_entropy_bits(named_now) - left[rows].sum())
         is_open = answers.get(question.id, NOT_LOOKED) == NOT_LOOKED and question.id not in leave_out
         if is_open and bits > 1e-9:
             leads = tuple(
@@ -286,7 +288,10 @@ def _log_weights_after(table: Table, counted: Mapping[str, int]) -> FloatArray:
 
 
 def _normalised(log_weights: FloatArray) -> FloatArray:
-    weights = np.exp(log_weights - log_weights.max(axis=-1, keepdims=True))
+    return _normalised_shares(np.exp(log_weights - log_weights.max(axis=-1, keepdims=True)))
+
+
+def _normalised_shares(weights: FloatArray) -> FloatArray:
     shares: FloatArray = weights / weights.sum(axis=-1, keepdims=True)
     return shares
 

@@ -135,9 +135,17 @@ def test_two_sources_are_the_two_that_lead():
         assert set(named(posterior(table(), case["answers"]))[:2]) == set(case["truth"])
 
 
+def without_deciding(case):
+    return {q: o for q, o in case["answers"].items() if q not in case["deciding"]}
+
+
 @pytest.mark.parametrize("case", DECIDABLE, ids=ids(DECIDABLE))
 def test_without_the_deciding_evidence_not_knowing_gains(case):
-    """Against the true explanation, in every decidable case."""
+    """Against the true explanation, in every decidable case.
+
+    The odds and not *unknown* alone: in a few cases what is left tells another story (salts in old masonry
+    look like the ground until the samples are dried), and a good story must be allowed to gain as well.
+    """
     sources = tuple(sorted(case["truth"], key=COLUMNS.index))
 
     def odds(answers):
@@ -145,18 +153,17 @@ def test_without_the_deciding_evidence_not_knowing_gains(case):
         true = weighing.pairs[sources] if len(sources) == 2 else weighing.probability[sources[0]]
         return weighing.probability["unknown"] / true
 
-    left = {q: o for q, o in case["answers"].items() if q not in case["deciding"]}
-    assert odds(left) > odds(case["answers"])
+    assert odds(without_deciding(case)) > odds(case["answers"])
 
 
 def test_unknown_itself_grows_without_the_deciding_evidence():
-    """In nine of ten decided cases; in the others what is left tells another story of its own."""
+    """In nine of ten decided cases; in the others another source takes the place of the true one."""
     grows = []
     for case in DECIDABLE:
-        left = {q: o for q, o in case["answers"].items() if q not in case["deciding"]}
-        before, after = posterior(table(), case["answers"]), posterior(table(), left)
+        before, after = (posterior(table(), answers) for answers in (case["answers"], without_deciding(case)))
         if before.first in case["truth"]:
             grows.append(after.probability["unknown"] > before.probability["unknown"])
+            assert grows[-1] or named(after)[0] not in case["truth"], case["id"]
     assert np.mean(grows) >= 0.9
 
 
@@ -222,9 +229,11 @@ def by_information_per_minute(answers):
 def test_following_the_proposal_halves_the_walk():
     """Against asking in the order of the form: house, walk, readings and frames, samples, loggers.
 
-    Truths are drawn from the table, so *unknown* is never true and is left out of the comparison. A walk
-    that never gets there counts as one step more than there are questions. Where the effort counts, the
-    minutes of the table are compared: a quarter less on average, most of them waiting or a laboratory's.
+    Until something holds 0.9 among all that has a name: truths are drawn from the table, so *unknown* is
+    never true. Ranked by information alone, at most half as many steps (median). Ranked by information per
+    minute, as it is proposed, not half as many, for several short questions are worth more than a long one;
+    there the minutes of the table count, at least a third fewer (mean). A walk that never gets there counts
+    as one step more than there are questions, with all its minutes.
     """
     rng = np.random.default_rng(20)
     truths = [(COLUMNS[i % len(COLUMNS)], drawn(rng, i % len(COLUMNS))) for i in range(20 * len(COLUMNS))]
@@ -233,7 +242,7 @@ def test_following_the_proposal_halves_the_walk():
         for proposal in (by_form, by_information, by_information_per_minute)
     )
     assert np.median([w[0] for w in steps]) <= 0.5 * np.median([w[0] for w in form])
-    assert np.mean([w[1] for w in effort]) <= 0.75 * np.mean([w[1] for w in form])
+    assert np.mean([w[1] for w in effort]) <= 0.65 * np.mean([w[1] for w in form])
     for walks in (steps, effort):
         reached = [(w[2], source) for w, (source, _) in zip(walks, truths, strict=True) if w[2] is not None]
         assert len(reached) > 0.6 * len(truths)
