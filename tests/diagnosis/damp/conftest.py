@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.places import Place
 from thermalkit.imaging.mark import Mark
 from thermalkit.site.folder import read_site
 from thermalkit.site.loggers.series import LoggerSeries

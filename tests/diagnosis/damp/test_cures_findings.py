@@ -11,9 +11,9 @@ import pytest
 from thermalkit.diagnosis.damp.cures import cure_charts, cure_findings
 from thermalkit.diagnosis.damp.cures.elsewhere import WORTH_WORKING_ON
 from thermalkit.diagnosis.damp.cures.inside import years_inside
-from thermalkit.diagnosis.damp.humidity import place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.diagnosis.places import place
 from thermalkit.diagnosis.run import accept, walk
 from thermalkit.language import render
 from thermalkit.physics.moist_air import saturation_pressure_pa

@@ -12,9 +12,9 @@ import pytest
 
 from thermalkit.diagnosis.damp.cures.remedy import remedies
 from thermalkit.diagnosis.damp.cures.situations import limit_situation
-from thermalkit.diagnosis.damp.humidity import place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.diagnosis.places import place
 from thermalkit.physics.envelope import required_factor
 from thermalkit.physics.moist_air import vapour_pressure_pa
 from thermalkit.scenes import Options, random_scene, seen, truth_at, write_site

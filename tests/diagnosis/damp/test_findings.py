@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from thermalkit.diagnosis.damp.conditions import survey, usable_frames
+from thermalkit.diagnosis.conditions import survey, usable_frames
 from thermalkit.diagnosis.decisions import Case, MarksOn, NotADecision
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import Answer, accept, kinds, run
@@ -36,7 +36,7 @@ def by_code(findings: Findings, code: str, mark: str | None = None):
 
 def remark_ids(site) -> dict[str, str]:
     case = Case(site=site, decided={"frames": usable_frames(Case(site=site))})
-    return {r.statement.id.removeprefix("damp.conditions."): r.effect for r in survey(case).remarks}
+    return {r.statement.id.removeprefix("conditions."): r.effect for r in survey(case).remarks}
 
 
 def test_damp_is_found_by_its_folder():

@@ -17,10 +17,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from thermalkit.diagnosis.damp.humidity import place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import quantity
 from thermalkit.diagnosis.judging import limit_sets, verdict
+from thermalkit.diagnosis.places import place
 from thermalkit.measured import measured
 from thermalkit.scenes import Options, random_scene, seen, truth_at, write_site
 from thermalkit.site.folder import read_site

@@ -50,8 +50,8 @@ def test_a_survey_that_cannot_answer_names_no_source(found):
     findings = found["cannot-answer"]
     assert not findings.survey.usable
     assert [remark.statement.id for remark in findings.survey.remarks if remark.effect == "excludes"] == [
-        "damp.conditions.difference-too-small",
-        "damp.conditions.sun-still-there",
+        "conditions.difference-too-small",
+        "conditions.sun-still-there",
     ]
     assert all(a.probability <= 0.5 for cause in causes(findings) for a in cause.alternatives)
     assert any(finding.next_steps for finding in findings.findings)

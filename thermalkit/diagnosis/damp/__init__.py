@@ -6,18 +6,18 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from thermalkit.diagnosis.conditions import survey as survey
 from thermalkit.diagnosis.damp.advice import cautions, next_steps
 from thermalkit.diagnosis.damp.at_mark import quantities_at as quantities_at
-from thermalkit.diagnosis.damp.conditions import survey as survey
 from thermalkit.diagnosis.damp.cures import cure_charts, cure_findings
-from thermalkit.diagnosis.damp.humidity import Place, place
-from thermalkit.diagnosis.damp.labels import place_label, room_label
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
 from thermalkit.diagnosis.damp.water import comes_from_elsewhere, source_probabilities, water
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
+from thermalkit.diagnosis.labels import place_label, room_label
+from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
 from thermalkit.language import Number, Sentence, say

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from thermalkit.diagnosis.damp.humidity import place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import NextStep, Verdict
 from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.diagnosis.narrowing import narrowing
+from thermalkit.diagnosis.places import place
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray

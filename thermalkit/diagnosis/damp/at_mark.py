@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from thermalkit.diagnosis.damp.humidity import factor_as_found_draws, factor_draws
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Quantity, quantity
 from thermalkit.diagnosis.judging import limit_sets
+from thermalkit.diagnosis.places import factor_as_found_draws, factor_draws
 from thermalkit.diagnosis.surface import View
 from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.imaging.mark import Mark

@@ -7,12 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from thermalkit.diagnosis.conditions import usable_frames
 from thermalkit.diagnosis.damp.causes import factor_options, questions_at
-from thermalkit.diagnosis.damp.conditions import usable_frames
-from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets
+from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.suggestions import suggested_places
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.contrast import sound_place

@@ -12,12 +12,12 @@ from thermalkit.diagnosis.damp.causes.evidence import (
     verdict_answers,
 )
 from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, reasons, source, statement
-from thermalkit.diagnosis.damp.humidity import Place, place
-from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.damp.seasons import season_evidence
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, quantity
 from thermalkit.diagnosis.judging import limit_sets, verdict
+from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.weighing import UNKNOWN, Weighing, posterior
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Sentence, say

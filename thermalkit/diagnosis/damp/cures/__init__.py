@@ -19,11 +19,11 @@ from thermalkit.diagnosis.damp.cures.situations import (
     monthly_situations,
     present_situations,
 )
-from thermalkit.diagnosis.damp.humidity import Place
-from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding
 from thermalkit.diagnosis.judging import LimitSet
+from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.places import Place
 from thermalkit.measured import FloatArray
 
 

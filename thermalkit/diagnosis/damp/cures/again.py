@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from thermalkit.diagnosis.damp.conditions import DRY_AFTER_H, ENOUGH_DIFFERENCE_K, SUN_GONE_H
+from thermalkit.diagnosis.conditions import DRY_AFTER_H, ENOUGH_DIFFERENCE_K, SUN_GONE_H
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, NextStep, Quantity, quantity
 from thermalkit.diagnosis.judging import LimitSet
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, say
 from thermalkit.measured import measured
 

@@ -9,9 +9,9 @@ import numpy as np
 from thermalkit.diagnosis.damp.cures.remedy import Remedy, remedies, thickness
 from thermalkit.diagnosis.damp.cures.situations import Situation
 from thermalkit.diagnosis.damp.cures.wording import about, finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Interval, Sentence, say
 from thermalkit.measured import FloatArray, measured
 

@@ -9,9 +9,9 @@ import numpy as np
 from thermalkit.diagnosis.damp.cures.remedy import Remedy, remedies
 from thermalkit.diagnosis.damp.cures.situations import Measures, Situation
 from thermalkit.diagnosis.damp.cures.wording import about, finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Axis, Chart, Finding, NextStep, Series
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.moist_air import saturation_pressure_pa

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import measured
 from thermalkit.site.sections.elements import ElementKeys

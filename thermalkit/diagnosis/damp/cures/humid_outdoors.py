@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, NextStep, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.diagnosis.surroundings import half_width
 from thermalkit.language import say
 from thermalkit.measured import FloatArray, measured

@@ -14,9 +14,9 @@ from thermalkit.diagnosis.damp.cures.elsewhere import only_wall
 from thermalkit.diagnosis.damp.cures.remedy import Remedy
 from thermalkit.diagnosis.damp.cures.room import outdoor_pa_draws, room_moisture
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import COVERAGE, Measured
 from thermalkit.physics.interstitial import InterstitialYear, Layer, monthly_condensation

@@ -11,9 +11,9 @@ from thermalkit.diagnosis.damp.cures.remedy import Remedies, Remedy
 from thermalkit.diagnosis.damp.cures.room import logger_errors, room_and_outdoor_loggers
 from thermalkit.diagnosis.damp.cures.situations import Measures, Situation
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Axis, Chart, Finding, Series, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.moist_air import saturation_pressure_pa, vapour_pressure_over_water_pa

@@ -11,9 +11,9 @@ from thermalkit.diagnosis.damp.cures.remedies import wall_resistance_m2k_w
 from thermalkit.diagnosis.damp.cures.remedy import Remedies, Remedy
 from thermalkit.diagnosis.damp.cures.situations import Situation
 from thermalkit.diagnosis.damp.cures.wording import finding
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
 from thermalkit.site.sections.costs import CostKeys

@@ -26,9 +26,9 @@ from thermalkit.physics.moist_air import (
 )
 
 if TYPE_CHECKING:
-    from thermalkit.diagnosis.damp.humidity import Place
     from thermalkit.diagnosis.decisions import Case
     from thermalkit.diagnosis.judging import LimitSet
+    from thermalkit.diagnosis.places import Place
     from thermalkit.imaging.mark import Mark
 
 WARMER_THAN_OUTDOORS_K = 3.0  # own choice: a month closer than this is none of heating

@@ -6,9 +6,9 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.advice import cautions
 from thermalkit.diagnosis.damp.cures.situations import Situation
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, Sentence, say
 
 RESTS_ON = ("frames", "limit", "suspect", "sound", "water", "appliance")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from thermalkit.diagnosis.damp.conditions import (
+from thermalkit.diagnosis.conditions import (
     DRY_AFTER_H,
     ENOUGH_DIFFERENCE_K,
     STRONG_WIND_M_S,

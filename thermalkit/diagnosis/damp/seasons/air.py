@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.places import Place
 from thermalkit.diagnosis.surroundings import half_width
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import saturation_temperature_degc, vapour_pressure_over_water_pa

@@ -6,8 +6,6 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.humidity import Place
-from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.damp.seasons.air import hours_below_outdoor_dew_point
 from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.excess import Excess, excess_of
@@ -18,6 +16,8 @@ from thermalkit.diagnosis.damp.seasons.thinning import band, cells, maxima, mean
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Axis, Chart, Series
 from thermalkit.diagnosis.judging import LimitSet
+from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.envelope import moisture_excess_pa

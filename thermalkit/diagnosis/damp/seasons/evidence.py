@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from thermalkit.diagnosis.damp.causes.evidence import HIGH_HUMIDITY, LONG_ENOUGH_H, LOW_HUMIDITY
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.damp.seasons.air import (
     LONG_WET_H,
     SUMMER_FROM_DEGC,
@@ -17,6 +16,7 @@ from thermalkit.diagnosis.damp.seasons.excess import balance_of, excess_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries, interval, place_series
 from thermalkit.diagnosis.damp.seasons.spells import hours_at_least
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.places import Place
 
 HEATING_BELOW_DEGC = 12.0  # own choice: outdoors cool enough for a cold surface to show
 

@@ -7,8 +7,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from thermalkit.diagnosis.damp.advice import cautions
-from thermalkit.diagnosis.damp.humidity import Place
-from thermalkit.diagnosis.damp.labels import place_label
 from thermalkit.diagnosis.damp.seasons.air import (
     LONG_WET_H,
     has_seen_summer,
@@ -23,6 +21,8 @@ from thermalkit.diagnosis.damp.seasons.spells import highest_mean, hours_at_leas
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, Limit, NextStep, Quantity, Verdict, quantity
 from thermalkit.diagnosis.judging import LimitSet, verdict
+from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.places import Place
 from thermalkit.glossary import TERMS
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import measured

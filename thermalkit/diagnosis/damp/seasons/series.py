@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.diagnosis.damp.humidity import Place
 from thermalkit.diagnosis.damp.seasons.climate import (
     Record,
     Times,
@@ -26,6 +25,7 @@ from thermalkit.diagnosis.damp.seasons.climate import (
 from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.memory import remembered_degc
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.places import Place
 from thermalkit.measured import COVERAGE, FloatArray, Measured
 from thermalkit.physics.moist_air import (
     saturation_temperature_degc,

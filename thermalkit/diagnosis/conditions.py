@@ -134,5 +134,5 @@ def _sharpness(frame: SurveyFrame) -> Iterator[Remark]:
 
 
 def _remark(id: str, effect: str, frame: str | None = None, **values: Number) -> Remark:
-    statement: Sentence = say(f"damp.conditions.{id}", **values, **({"frame": frame} if frame else {}))
+    statement: Sentence = say(f"conditions.{id}", **values, **({"frame": frame} if frame else {}))
     return Remark(statement=statement, effect=effect, frame=frame)  # type: ignore[arg-type]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.conditions import LEAST_DIFFERENCE_K, has_late_sun, is_covered_late
+from thermalkit.diagnosis.conditions import LEAST_DIFFERENCE_K, has_late_sun, is_covered_late
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import LimitSet
 from thermalkit.diagnosis.surface import View, naming, spot_degc, statistics_of, view
