@@ -147,7 +147,7 @@ def test_times_without_offset_stay_as_written():
 def test_text_of_others_is_no_markup():
     """Names of places stay text, where the library would make links and lines of them."""
     text = "<a href='javascript:x()'>&lt;b\u202e</a>"
-    named = say("damp.frame", frame=text)
+    named = say("frame.option", frame=text)
     made = json.dumps(
         figure(
             chart(

@@ -15,7 +15,6 @@ from thermalkit.diagnosis.damp.cures.remedies import (
     wall_resistance_m2k_w,
 )
 from thermalkit.diagnosis.damp.cures.remedy import Remedy, advised, remedies
-from thermalkit.diagnosis.damp.cures.running_cost import degree_hours
 from thermalkit.diagnosis.damp.cures.situations import Measures, Situation
 
 
@@ -156,11 +155,3 @@ def test_too_moist_a_room_is_insulated_by_the_limit():
     assert remedies(wet)[2].reach == "not"
     assert advised(stated, wet)[2].planned == pytest.approx(0.2)  # 0.75 less 0.583, rounded up
     assert advised(None, wet)[2].reach == "not"
-
-
-def test_degree_hours_by_hand():
-    """By hand: 20 °C against 5 °C in January and 10 °C in April; 16 °C is not heated."""
-    months = (5.0, 16.0, 16.0, 10.0, *[16.0] * 8)
-    warm, hours = degree_hours(np.array([20.0]), months)
-    assert warm[0] == pytest.approx(15.0 * 744.0 + 10.0 * 720.0)
-    assert hours == 744.0 + 720.0

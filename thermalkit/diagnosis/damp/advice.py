@@ -1,4 +1,4 @@
-"""What to do next at a place, by whom, and with which caution."""
+"""What to do next at a place, and by whom."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.diagnosis.narrowing import narrowing
 from thermalkit.diagnosis.places import place
 from thermalkit.imaging.mark import Mark
-from thermalkit.language import Number, Sentence, say
+from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray
 
 _RESULTS = {
@@ -29,16 +29,6 @@ _REMEDIES = (
     "film",
 )
 _WORTH_SAYING = 0.05
-
-
-def cautions(case: Case, mark: Mark, judged: Verdict) -> tuple[Sentence, ...]:
-    """Mould is left to those who may touch it; nothing is sealed or extracted before flues are checked."""
-    if mark.role != "suspect" or judged == "not indicated":
-        return ()
-    answer = case.decided.get("appliance", "no")
-    stated = {room.open_flued_appliance for room in case.site.keys.rooms} - {"unknown"}
-    flue = "yes" if "yes" in stated or answer == "yes" else answer
-    return (say("caution.mould"), say(f"caution.flue.{flue}"))
 
 
 def next_steps(case: Case, mark: Mark, code: str, judged: Verdict) -> tuple[NextStep, ...]:

@@ -5,68 +5,32 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
-from thermalkit.diagnosis.conditions import usable_frames
 from thermalkit.diagnosis.damp.causes import factor_options, questions_at
 from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
-from thermalkit.diagnosis.judging import limit_set_of, limit_sets
 from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.proposals import (
+    FRAME_READS,
+    appliance_options,
+    frame_options,
+    limit_options,
+    proposed_appliance,
+    proposed_frames,
+    proposed_limit,
+    proposed_sound,
+    used_frames,
+    written_marks,
+)
 from thermalkit.diagnosis.suggestions import suggested_places
-from thermalkit.diagnosis.surface import nominal_surface_degc
-from thermalkit.imaging.contrast import sound_place
-from thermalkit.imaging.mark import Mark, mark_mask
-from thermalkit.imaging.quality import noise_k
-from thermalkit.language import Sentence, say
-
-
-def _frame_options(case: Case) -> Mapping[str, Sentence]:
-    return {name: say("damp.frame", frame=name) for name in case.site.frames}
-
-
-def _limit_options(case: Case) -> Mapping[str, Sentence]:
-    return {
-        item.id: say("limit.option", id=item.id, use=item.use, source=item.source)
-        for item in limit_sets().values()
-    }
-
-
-def _appliance_options(case: Case) -> Mapping[str, Sentence]:
-    return {answer: say(f"answer.{answer}") for answer in ("yes", "no", "unknown")}
-
-
-def _used_frames(case: Case) -> tuple[str, ...]:
-    return tuple(case.decided["frames"])
-
-
-def _propose_frames(case: Case) -> list[str]:
-    return list(usable_frames(case))
-
-
-def _propose_limit(case: Case) -> str:
-    keys = case.site.keys
-    written = keys.limits.set if keys.limits is not None else None
-    return written if written in limit_sets() else limit_set_of(keys.site.country or "")
+from thermalkit.imaging.mark import Mark
 
 
 def _propose_suspects(case: Case) -> list[dict[str, Any]]:
     """The places marked in the site file; on a frame without one, the coldest coherent place."""
     return [
-        mark for name in _used_frames(case) for mark in _marked(case, name, "suspect") or _coldest(case, name)
-    ]
-
-
-def _propose_sound(case: Case) -> list[dict[str, Any]]:
-    """The places marked in the site file; on a frame without one, an even stretch that is not cold."""
-    return [mark for name in _used_frames(case) for mark in _marked(case, name, "sound") or _even(case, name)]
-
-
-def _marked(case: Case, frame: str, role: str) -> list[dict[str, Any]]:
-    return [
-        Mark(frame=m.frame, id=m.id, shape=m.shape, points=m.points, role=m.role).as_json()
-        for m in case.site.keys.marks
-        if m.frame == frame and m.role == role
+        mark
+        for name in used_frames(case)
+        for mark in written_marks(case, name, "suspect") or _coldest(case, name)
     ]
 
 
@@ -77,19 +41,6 @@ def _coldest(case: Case, name: str) -> list[dict[str, Any]]:
 def _cold_places(case: Case, name: str, *, most: int = 5) -> tuple[Mark, ...]:
     """In a cooled room too it is on the coldest places that moisture gathers."""
     return suggested_places(case, name, most=most, warm=False)
-
-
-def _even(case: Case, name: str) -> list[dict[str, Any]]:
-    frame = case.site.frames[name]
-    surface = nominal_surface_degc(case, name)
-    taken = np.zeros(surface.shape, dtype=np.bool_)
-    for mark in case.decided["suspect"]:
-        if mark.frame == name:
-            taken |= mark_mask(mark, surface.shape)
-    place = sound_place(surface, taken, noise_k=noise_k(surface), pixel_scale=round(frame.pixel_scale))
-    if place is None:
-        return []
-    return [Mark(frame=name, id="sound", shape="patch", points=place.outline, role="sound").as_json()]
 
 
 def _water_options(case: Case) -> Mapping[str, Asked]:
@@ -105,42 +56,35 @@ def _propose_water(case: Case) -> dict[str, str]:
     }
 
 
-def _propose_appliance(case: Case) -> str:
-    stated = {room.open_flued_appliance for room in case.site.keys.rooms}
-    return next((answer for answer in ("yes", "unknown") if answer in stated), "no" if stated else "unknown")
-
-
-_READ = ("site", "weather", "instruments", "rooms", "frames", "references", "marks")
-
 STEPS = (
     Step(
         name="frames",
         kind="damp",
-        control=SomeOf(_frame_options),
-        propose=_propose_frames,
-        reads=_READ,
+        control=SomeOf(frame_options),
+        propose=proposed_frames,
+        reads=FRAME_READS,
     ),
     Step(
         name="limit",
         kind="damp",
-        control=OneOf(_limit_options),
-        propose=_propose_limit,
+        control=OneOf(limit_options),
+        propose=proposed_limit,
         reads=("site", "limits"),
     ),
     Step(
         name="suspect",
         kind="damp",
-        control=MarksOn("suspect", _used_frames, _cold_places),
+        control=MarksOn("suspect", used_frames, _cold_places),
         propose=_propose_suspects,
-        reads=_READ,
+        reads=FRAME_READS,
         uses=("frames",),
     ),
     Step(
         name="sound",
         kind="damp",
-        control=MarksOn("sound", _used_frames),
-        propose=_propose_sound,
-        reads=_READ,
+        control=MarksOn("sound", used_frames),
+        propose=proposed_sound,
+        reads=FRAME_READS,
         uses=("frames", "suspect"),
     ),
     Step(
@@ -148,7 +92,7 @@ STEPS = (
         kind="damp",
         control=Answers(_water_options),
         propose=_propose_water,
-        reads=(*_READ, "limits", "climate", "elements", "samples", "moisture", "loggers"),
+        reads=(*FRAME_READS, "limits", "climate", "elements", "samples", "moisture", "loggers"),
         uses=("frames", "limit", "suspect", "sound"),
         applies=lambda case: bool(case.decided["suspect"]),
     ),
@@ -163,11 +107,11 @@ STEPS = (
     Step(
         name="appliance",
         kind="damp",
-        control=OneOf(_appliance_options),
-        propose=_propose_appliance,
+        control=OneOf(appliance_options),
+        propose=proposed_appliance,
         reads=("rooms",),
         only_a_person=True,
-        applies=lambda case: _propose_appliance(case) == "unknown",
+        applies=lambda case: proposed_appliance(case) == "unknown",
     ),
     Step(name="remark", kind="damp", control=Words(), propose=lambda case: "", only_a_person=True),
 )

@@ -16,41 +16,14 @@ from thermalkit.diagnosis.finding import Finding, quantity
 from thermalkit.diagnosis.places import Place
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
+from thermalkit.physics.degree_hours import heating_degree_hours
 from thermalkit.site.sections.costs import CostKeys
 
 if TYPE_CHECKING:
     from thermalkit.site.model import RoomKeys
 
-HEATED_BELOW_DEGC = 15.0  # common practice: monthly mean outdoors below which a home is heated
 AIR_HEAT_WH_M3K = 0.34  # heat capacity of air, handbook value, from memory
 FREE_FILM_M2K_W = 0.13  # ISO 6946, horizontal heat flow
-_DAYS = (31, 28.25, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-
-
-def degree_hours(indoor_degc: FloatArray, monthly_degc: tuple[float, ...]) -> tuple[FloatArray, float]:
-    """Kelvin hours of the heated months, and their hours.
-
-    Parameters
-    ----------
-    indoor_degc : ndarray
-        Room air.
-    monthly_degc : tuple of 12 floats
-        Monthly means outdoors from January.
-
-    Returns
-    -------
-    (ndarray, float)
-        K h in the shape of `indoor_degc`, and h.
-
-    Examples
-    --------
-    >>> warm, hours = degree_hours(np.array([20.0]), (5.0, *[16.0] * 11))
-    >>> float(warm[0]), hours
-    (11160.0, 744.0)
-    """
-    heated = [(t, 24.0 * days) for t, days in zip(monthly_degc, _DAYS, strict=True) if t < HEATED_BELOW_DEGC]
-    kelvin_hours = sum((np.maximum(indoor_degc - t, 0.0) * h for t, h in heated), np.zeros_like(indoor_degc))
-    return kelvin_hours, sum(h for _, h in heated)
 
 
 def running_costs(
@@ -65,7 +38,7 @@ def running_costs(
     climate = case.site.keys.climate
     if climate is None or climate.monthly_air_temperature_degc is None:
         return
-    kelvin_hours, hours = degree_hours(situation.indoor_degc, climate.monthly_air_temperature_degc)
+    kelvin_hours, hours = heating_degree_hours(situation.indoor_degc, climate.monthly_air_temperature_degc)
     room = case.site.frames[place.mark.frame].room
     for item in choice:
         if item.reach not in ("enough", "perhaps"):

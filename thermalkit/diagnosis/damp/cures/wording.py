@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.advice import cautions
+from thermalkit.diagnosis.cautions import cautions
 from thermalkit.diagnosis.damp.cures.situations import Situation
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity

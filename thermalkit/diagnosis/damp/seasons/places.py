@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.advice import cautions
+from thermalkit.diagnosis.cautions import cautions
 from thermalkit.diagnosis.damp.seasons.air import (
     LONG_WET_H,
     has_seen_summer,
