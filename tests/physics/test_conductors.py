@@ -51,10 +51,10 @@ def test_resistances_are_those_of_the_table(row):
 
 
 def test_every_row_of_the_table_is_plausible():
-    """Resistance times area lies at the metal's resistivity (17.2 and 28.3 nΩm) or a strand above it."""
+    """Resistance times area lies at the metal's resistivity (17.2 and 28.3 nΩm) or up to 14 % above it (50 mm² is 47 in truth)."""
     for wire in conductors().values():
         resistivity = {"copper": 17.24e-9, "aluminium": 28.26e-9}[wire.material]
-        assert 0.99 < wire.resistance_ohm_m * wire.area_mm2 * 1e-6 / resistivity < 1.12
+        assert 0.99 < wire.resistance_ohm_m * wire.area_mm2 * 1e-6 / resistivity < 1.14
         assert 0.7 <= wire.insulation_mm <= 2.2
 
 
@@ -65,7 +65,7 @@ def test_an_unknown_size_names_its_neighbours():
 
 
 AIR = "air"
-SIDE_M, LENGTH_M = 0.004, 0.5
+SIDE_M, LENGTH_M = 0.004, 1.5
 
 
 def bar(film_w_m2k, heat_w_m3=0.0):
