@@ -51,7 +51,7 @@ def test_resistances_are_those_of_the_table(row):
 
 
 def test_every_row_of_the_table_is_plausible():
-    """Resistance times area: the resistivity of 17.2 or 28.3 nΩm, to 14 % above it (50 mm² is 47 in truth)."""
+    """Resistance times area: 17.2 or 28.3 nΩm, to 14 % above it (50 mm² of the trade is 47 in truth)."""
     for wire in conductors().values():
         resistivity = {"copper": 17.24e-9, "aluminium": 28.26e-9}[wire.material]
         assert 0.99 < wire.resistance_ohm_m * wire.area_mm2 * 1e-6 / resistivity < 1.14
