@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cache
 from pathlib import Path
 
@@ -49,14 +50,33 @@ class Interval:
 
 
 @dataclass(frozen=True, slots=True)
+class Day:
+    """A date, shown with its month in words."""
+
+    value: date
+
+
+@dataclass(frozen=True, slots=True)
+class Bilingual:
+    """Words that stand elsewhere than in a catalogue."""
+
+    en: str
+    de: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sentence:
     """One sentence of a catalogue and what it speaks of."""
 
     id: str
-    values: Mapping[str, str | int | Number | Interval | Sentence] = field(default_factory=dict)
+    values: Mapping[str, Value] = field(default_factory=dict)
 
 
-def say(id: str, /, **values: str | int | Number | Interval | Sentence) -> Sentence:
+Words = str | Sentence | Bilingual
+Value = str | int | Number | Interval | Day | Sentence | Bilingual
+
+
+def say(id: str, /, **values: Value) -> Sentence:
     """A sentence with its values.
 
     Examples
@@ -92,6 +112,11 @@ def render(sentence: Sentence, language: str) -> str:
     return catalogue(language)[sentence.id].format_map(shown)
 
 
+def words_in(words: Words, language: str) -> str:
+    """Words in a language; what is no sentence stands as it is."""
+    return _shown(words, language)
+
+
 def number_text(value: float, language: str, digits: int, unit: str = "") -> str:
     r"""A number in the language's format, a no-break space before its unit.
 
@@ -108,9 +133,26 @@ def number_text(value: float, language: str, digits: int, unit: str = "") -> str
     return f"{text}\u00a0{_UNITS.get(unit, unit)}" if unit else text
 
 
+def day_text(day: date, language: str) -> str:
+    """A date with its month in words.
+
+    Examples
+    --------
+    >>> day_text(date(2026, 3, 1), "de")
+    '1. März 2026'
+    """
+    from babel.dates import format_date
+
+    return str(format_date(day, catalogue(language)["day.pattern"], locale=language))
+
+
 def _shown(value: object, language: str) -> str:
     if isinstance(value, Sentence):
         return render(value, language)
+    if isinstance(value, Bilingual):
+        return value.de if language == "de" else value.en
+    if isinstance(value, Day):
+        return day_text(value.value, language)
     if isinstance(value, Number):
         return number_text(value.value, language, value.digits, value.unit)
     if isinstance(value, Interval):

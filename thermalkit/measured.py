@@ -44,11 +44,33 @@ class Draws:
     known : str, optional
         A group of inputs (the word before the first space of their names) held at its middle, to see
         what knowing it would be worth.
+    visit : str
+        Visit to which the inputs belong. What bears the same name on two visits is drawn anew for each
+        of them (the camera drifts from day to day), so that nothing cancels by an accident of naming.
+    shared : tuple of str
+        What this visit has in common with one that is not named: names, or their first words.
+
+    Examples
+    --------
+    >>> earlier = Draws(visit="earlier", shared=("film corner",))
+    >>> bool((earlier.quantiles("film corner spot") == Draws().quantiles("film corner spot")).all())
+    True
+    >>> bool((earlier.quantiles("camera-noise corner") == Draws().quantiles("camera-noise corner")).all())
+    False
     """
 
-    def __init__(self, size: int = 10_000, known: str | None = None) -> None:
+    def __init__(
+        self,
+        size: int = 10_000,
+        known: str | None = None,
+        *,
+        visit: str = "",
+        shared: tuple[str, ...] = (),
+    ) -> None:
         self.size = size
         self.known = known
+        self.visit = visit
+        self.shared = shared
         self._quantiles: dict[str, FloatArray] = {}
 
     def quantiles(self, name: str) -> FloatArray:
@@ -56,10 +78,19 @@ class Draws:
         if name not in self._quantiles and name.split(" ", 1)[0] == self.known:
             self._quantiles[name] = np.full(self.size, 0.5)
         if name not in self._quantiles:
-            seed = int.from_bytes(hashlib.sha256(name.encode()).digest()[:8], "big")
+            seed = int.from_bytes(hashlib.sha256(self._own(name).encode()).digest()[:8], "big")
             order = np.random.default_rng(seed).permutation(self.size)
             self._quantiles[name] = (order + 0.5) / self.size
         return self._quantiles[name]
+
+    def knowing(self, group: str) -> Draws:
+        """The same inputs with one group held at its middle."""
+        return Draws(self.size, group, visit=self.visit, shared=self.shared)
+
+    def _own(self, name: str) -> str:
+        """The name under which an input is drawn: with that of the visit, unless it is shared."""
+        is_shared = any(name == first or name.startswith(f"{first} ") for first in self.shared)
+        return name if is_shared or not self.visit else f"{self.visit}: {name}"
 
     def between(self, name: str, low: float, high: float) -> FloatArray:
         """Rectangular distribution from `low` to `high`, shape (size,)."""

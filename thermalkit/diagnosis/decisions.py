@@ -17,6 +17,7 @@ from thermalkit.errors import ThermalkitError
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import Sentence, say
 from thermalkit.measured import Draws
+from thermalkit.site.earlier import EARLIER
 
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
@@ -138,9 +139,9 @@ class Step:
     """One question of an investigation.
 
     `reads` names the sections of the site file whose values the proposal uses ("frames" brings the
-    bytes of the frames along), `uses` the earlier steps. `only_a_person` marks a question that no
-    computation can answer: unattended, its proposal stands for *unknown*. `applies` tells whether the
-    question arises at all.
+    bytes of the frames along, "earlier" all of an earlier visit), `uses` the earlier steps.
+    `only_a_person` marks a question that no computation can answer: unattended, its proposal stands for
+    *unknown*. `applies` tells whether the question arises at all.
     """
 
     name: str
@@ -185,6 +186,8 @@ class Case:
         if "readings" in step.reads:
             values["readings"] = [reading.model_dump(mode="json") for reading in site.readings]
         paths = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
+        if "earlier" in step.reads:
+            paths += [path for path in files if path.startswith(f"{EARLIER}/")]
         if "loggers" in step.reads:
             paths += [logger.file for logger in site.keys.loggers]
         return {

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from thermalkit.diagnosis.assumptions import Assumption
 from thermalkit.glossary import TERMS, Term
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Interval, Sentence, render
 from thermalkit.measured import Measured
+
+if TYPE_CHECKING:
+    from thermalkit.diagnosis.change import Change
 
 Verdict = Literal["indicated", "not indicated", "inconclusive"]
 Sense = Literal["at_least", "at_most"]
@@ -193,7 +196,10 @@ class OpenStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """Everything one investigation of one site concludes."""
+    """Everything one investigation of one site concludes.
+
+    `changes` since the earlier visit, whose decisions are `earlier_decisions`; None where there was none.
+    """
 
     kind: str
     site_name: str
@@ -206,6 +212,8 @@ class Findings:
     assumptions: tuple[Assumption, ...] = ()
     open_steps: tuple[OpenStep, ...] = ()
     decisions: dict[str, Any] = field(default_factory=dict)
+    changes: tuple[Change, ...] = ()
+    earlier_decisions: dict[str, Any] | None = None
 
     def as_json(self, language: str) -> dict[str, Any]:
         """Plain data of the findings file, sentences rendered in a language."""

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from thermalkit.measured import COVERAGE, Draws, FloatArray
+from thermalkit.measured import COVERAGE, FloatArray
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.decisions import Case
@@ -38,7 +38,7 @@ def narrowing(
         return []
     shares = []
     for name in inputs:
-        known = replace(case, draws=Draws(case.draws.size, known=name))
+        known = replace(case, draws=case.draws.knowing(name))
         shares.append((name, 1.0 - _width(result(known)) / whole))
     return sorted(shares, key=lambda item: -item[1])
 

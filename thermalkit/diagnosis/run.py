@@ -42,7 +42,8 @@ def kinds() -> tuple[str, ...]:
 def investigation(kind: str) -> ModuleType:
     """The module of an investigation.
 
-    It has `STEPS`, `survey(case)`, `findings(case)`, `pictures(case)`, and `charts(case)` where it has any.
+    It has `STEPS`, `survey(case)`, `findings(case)`, `pictures(case)`; `charts(case)` where it has any,
+    `compared(case)` where two visits can be compared.
 
     Raises
     ------
@@ -54,16 +55,25 @@ def investigation(kind: str) -> ModuleType:
     return import_module(f"thermalkit.diagnosis.{kind}")
 
 
-def run(kind: str, site: Site, answer: Answering) -> Findings:
-    """Findings of an investigation, every step answered by `answer`.
+def run(kind: str, site: Site, answer: Answering, earlier: Answering = accept) -> Findings:
+    """Findings of an investigation, every step answered by `answer`, changes since an earlier visit included.
 
     The run goes to the end: an open step takes what `answer` gave (the proposal), is named in
     `open_steps`, and what rests on it is not confirmed. A caller that must not go on looks there.
+    `earlier` answers the steps of the earlier visit, if the site holds one.
     """
+    from thermalkit.diagnosis.change import changes, earlier_visit
+    from thermalkit.diagnosis.change_findings import change_findings
+
     module = investigation(kind)
     case = Case(site=site)
     open_steps = walk(kind, case, answer)
     found = tuple(_with_confirmation(case, module.STEPS, item) for item in module.findings(case))
+    before = earlier_visit(kind, case, earlier)
+    changed = () if before is None else changes(kind, case, before)
+    if before is not None:
+        told = change_findings(kind, changed, before)
+        found += tuple(_confirmed_twice(case, module.STEPS, item) for item in told)
     return Findings(
         kind=kind,
         site_name=site.keys.site.name,
@@ -76,6 +86,8 @@ def run(kind: str, site: Site, answer: Answering) -> Findings:
         assumptions=case.assumptions_used(),
         open_steps=open_steps,
         decisions=dict(case.values),
+        changes=changed,
+        earlier_decisions=None if before is None else dict(before.case.values),
     )
 
 
@@ -126,6 +138,12 @@ def _answered(
     case.values[step.name], case.decided[step.name] = value, decided
     case.confirmed[step.name] = state == "decided"
     return None if state == "decided" else OpenStep(step=step.name, title=step.title, state=state)
+
+
+def _confirmed_twice(case: Case, steps: tuple[Step, ...], finding: Finding) -> Finding:
+    """Of a change, the earlier visit's steps count too; whether they were decided it knows already."""
+    now = _with_confirmation(case, steps, finding)
+    return replace(now, confirmed=now.confirmed and finding.confirmed)
 
 
 def _with_confirmation(case: Case, steps: tuple[Step, ...], finding: Finding) -> Finding:

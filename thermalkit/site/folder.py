@@ -15,6 +15,7 @@ from thermalkit.imaging.frame import mask_dead_pixels
 from thermalkit.imaging.readers import read_frame
 from thermalkit.site import files
 from thermalkit.site.fields import FileInFolder
+from thermalkit.site.earlier import read_earlier
 from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
 from thermalkit.site.loggers import LoggerSeries, read_logger
 from thermalkit.site.model import (
@@ -62,7 +63,7 @@ class _Reading:
 
 
 def read_site(folder: Path | str) -> Site:
-    """Everything in a site folder, checked.
+    """Everything in a site folder, checked, with the earlier visit inside it.
 
     Parameters
     ----------
@@ -72,9 +73,30 @@ def read_site(folder: Path | str) -> Site:
     Raises
     ------
     ReadingError
-        Carries every problem of the folder at once.
+        Carries every problem of the folder at once; those of the earlier visit stand in the site
+        instead, if this visit can be judged without it.
     """
     reading = _Reading(Path(folder))
+    folder = Path(folder)
+    try:
+        site = read_visit(folder)
+    except ReadingError as error:
+        if not _is_folder(folder):
+            raise
+        more = read_earlier(folder, None).problems
+        raise ReadingError(error.where, _unique([*error.problems, *more])) from None
+    found = read_earlier(folder, site.keys.site.surveyed_at)
+    return replace(
+        site,
+        files=MappingProxyType({**site.files, **found.files}),
+        notes=(*site.notes, *found.notes),
+        earlier=found.site,
+        earlier_problems=found.problems,
+    )
+
+
+def read_visit(folder: Path | str) -> Site:
+    """A site folder without the earlier visit inside it; raises `ReadingError` with every problem."""
     if not _is_folder(reading.folder):
         problem = Problem(file=shown(str(folder))[1:-1], read="not a folder", fix="Check the path.")
         raise ReadingError(str(folder), [problem])

@@ -9,6 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from thermalkit.errors import WritingError
+from thermalkit.site.earlier import EARLIER, copy_visit
 from thermalkit.site.problems import shown
 
 SUBFOLDERS = ("thermal", "photos", "loggers", "record")
@@ -23,7 +24,8 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
     folder : path
         Does not exist yet or is empty; the folder above it exists.
     again : path, optional
-        Folder of an earlier visit to the same building, whose rooms and instruments are taken over.
+        Folder of an earlier visit to the same building. Its rooms and instruments are taken over, and
+        it is copied into the folder `earlier`, so that both visits can be set side by side.
 
     Raises
     ------
@@ -32,6 +34,7 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
     ReadingError
         The earlier visit cannot be read.
     """
+    again = None if again is None else Path(again)
     folder = Path(folder)
     texts = {
         name: files("thermalkit.site").joinpath(source).read_text(encoding="utf-8")
@@ -40,7 +43,7 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
     if again is not None:
         from thermalkit.site.again import text_again
 
-        texts["site.toml"] = text_again(texts["site.toml"], Path(again))
+        texts["site.toml"] = text_again(texts["site.toml"], again)
     name = shown(str(folder))
     try:
         if folder.is_dir() and any(folder.iterdir()):
@@ -52,6 +55,8 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
         with tempfile.TemporaryDirectory(dir=folder.absolute().parent, prefix=".new-site-") as stage:
             staged = Path(stage) / "site"
             _fill(staged, texts)
+            if again is not None:
+                copy_visit(again, staged / EARLIER)
             _put_in_place(staged, folder)
     except OSError as error:
         raise WritingError(f"{name} cannot be written: {error.strerror or 'unknown reason'}.") from error

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
+from thermalkit.errors import Problem
 from thermalkit.measured import FloatArray
 from thermalkit.site.fields import Keys
 from thermalkit.site.loggers.series import LoggerSeries
@@ -43,7 +44,9 @@ class Site:
     """One folder, checked once.
 
     `loggers` maps the id of every time series to what it holds, `files` the relative path of every
-    file read to its SHA-256; `notes` says what was assumed.
+    file read to its SHA-256; `notes` says what was assumed. `earlier` is an earlier visit that stands in
+    the folder `earlier`, its files listed here too; `earlier_problems` say why there is one that cannot be
+    used.
     """
 
     folder: Path
@@ -53,6 +56,8 @@ class Site:
     loggers: Mapping[str, LoggerSeries]
     files: Mapping[str, str]
     notes: tuple[str, ...]
+    earlier: Site | None = None
+    earlier_problems: tuple[Problem, ...] = ()
 
     def room(self, id: str) -> RoomKeys:
         """The room of that id; KeyError if there is none."""

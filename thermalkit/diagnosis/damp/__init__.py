@@ -10,6 +10,7 @@ from thermalkit.diagnosis.cautions import cautions
 from thermalkit.diagnosis.conditions import survey as survey
 from thermalkit.diagnosis.damp.advice import next_steps
 from thermalkit.diagnosis.damp.at_mark import quantities_at as quantities_at
+from thermalkit.diagnosis.damp.compared import compared as compared
 from thermalkit.diagnosis.damp.cures import cure_charts, cure_findings
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS

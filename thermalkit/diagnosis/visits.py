@@ -1,0 +1,96 @@
+"""What two visits to one building have in common, and what they have not.
+
+Only what is the same thing on both days is drawn once and so cancels in a change:
+
+- the error of a thermometer or hygrometer: the same serial number, not calibrated in between;
+- the emissivity of a surface: the same frame with the same value written down, the wall not rebuilt;
+- the surface film at a place: the same frame, nothing moved away before it on either day, the wall not
+  rebuilt;
+- the limit, which is that of the later visit.
+
+Everything else is drawn anew for each visit. That includes the camera: its stated accuracy covers both what
+stays (calibration) and what changes from day to day (drift with the temperature of its body, every
+correction by its shutter), no data sheet says how much is which, and a share that was claimed without proof
+would make a change look surer than it is. A reading by contact is drawn anew too: its stated accuracy
+covers how the probe was pressed on. So are reflected temperature, daily swing, sun, and how a wall passes
+the swing on, which a cure may have changed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from thermalkit.site.sections.elements import ElementKeys
+
+if TYPE_CHECKING:
+    from thermalkit.site.survey import Site, SurveyFrame
+
+_OF_AN_INSTRUMENT = ("air-temperature-accuracy", "relative-humidity-accuracy", "outdoor-air-accuracy")
+ALIKE_K = 2.0  # own choice: what two visits may differ in air temperature and still compare by degrees
+
+
+def shared_inputs(new: Site, old: Site) -> tuple[str, ...]:
+    """Names of the random inputs, or their first words, that are the same on both visits."""
+    return (*_instruments(new, old), *_surfaces(new, old))
+
+
+def _instruments(new: Site, old: Site) -> Iterator[str]:
+    for name, keys in new.keys.instruments.items():
+        then = old.keys.instruments.get(name)
+        if then is None or keys.serial is None or keys.serial != then.serial:
+            continue
+        if keys.calibrated_on == then.calibrated_on:
+            yield from (f"{group} {name}" for group in _OF_AN_INSTRUMENT)
+
+
+def _surfaces(new: Site, old: Site) -> Iterator[str]:
+    for name, frame in new.frames.items():
+        then = old.frames.get(name)
+        if then is None or is_rebuilt(new, old, frame.keys.room):
+            continue
+        if _finish(frame) == _finish(then):
+            yield f"emissivity {name}"
+        if frame.keys.uncovered_at is None and then.keys.uncovered_at is None:
+            yield f"film {name}"
+
+
+def _finish(frame: SurveyFrame) -> tuple[object, ...]:
+    return frame.keys.room, frame.keys.values == "surface", frame.keys.emissivity
+
+
+def is_rebuilt(new: Site, old: Site, room: str | None) -> bool:
+    """Whether the build-up of a room's elements was written down differently on the two visits."""
+    now, then = (
+        {
+            element.id: (element.construction, element.layers)
+            for element in site.sections(ElementKeys)
+            if element.room == room
+        }
+        for site in (new, old)
+    )
+    return now != then
+
+
+def is_weather_alike(new: Site, old: Site, room: str | None) -> bool:
+    """Whether degrees may be compared: outdoor and room air within 2 K, the same sky, no sun just before.
+
+    What was not written down on either visit is not alike.
+    """
+    now, then = new.keys.weather, old.keys.weather
+    pairs = [
+        (now.air_temperature_degc, then.air_temperature_degc),
+        (_room_degc(new, room), _room_degc(old, room)),
+    ]
+    if now.mean_24h_air_temperature_degc is not None or then.mean_24h_air_temperature_degc is not None:
+        pairs.append((now.mean_24h_air_temperature_degc, then.mean_24h_air_temperature_degc))
+    is_near = all(a is not None and b is not None and abs(a - b) <= ALIKE_K for a, b in pairs)
+    in_shade = all(w.hours_since_sun is None or w.hours_since_sun >= _SUN_GONE_H for w in (now, then))
+    return is_near and in_shade and now.sky is not None and now.sky == then.sky
+
+
+_SUN_GONE_H = 12.0  # EN 13187, from memory
+
+
+def _room_degc(site: Site, room: str | None) -> float | None:
+    return next((item.air_temperature_degc for item in site.keys.rooms if item.id == room), None)
