@@ -90,8 +90,9 @@ def test_time_against_cells(benchmark, finest_mm, growth):
     ground = network.outward_w_k()
     matrix = csr_array(network.inner_w_k + diags_array(ground))
     rhs = network.inflow_w(np.array([1.0, 0.0, 0.0]))
+    started = time.perf_counter()
     solution = benchmark.pedantic(lambda: solver(network, ground)(rhs), rounds=1)
-    plain = plain_residual(matrix, rhs, benchmark.stats.stats.min)
+    plain = plain_residual(matrix, rhs, time.perf_counter() - started)
     memory_gb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
     started = time.perf_counter()
     hierarchy = pyamg.ruge_stuben_solver(matrix).aspreconditioner()

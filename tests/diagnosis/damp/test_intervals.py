@@ -2,11 +2,12 @@
 
 The scenes know more than the estimator: two-dimensional conduction, films that change along the
 surface, a periodic day, vignetting, drift, dead pixels, things in the way. Every second one comes
-with a contact reading on its sound place.
+with a contact reading on its sound place. THERMALKIT_SCENES=1000 asks for more of them.
 """
 
 from __future__ import annotations
 
+import os
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -25,7 +26,7 @@ from thermalkit.measured import measured
 from thermalkit.scenes import Options, random_scene, seen, truth_at, write_site
 from thermalkit.site.folder import read_site
 
-SCENES = 1000
+SCENES = int(os.environ.get("THERMALKIT_SCENES", "400"))
 LIMITS = limit_sets()["DE-dwelling"]
 
 pytestmark = pytest.mark.slow
@@ -119,7 +120,7 @@ def results() -> tuple[Result, ...]:
 
 @pytest.mark.parametrize("name", ["factor", "humidity"])
 def test_the_95_percent_intervals_hold_the_truth(name):
-    """92.5 to 98.5 % of a thousand fresh scenes."""
+    """92.5 to 98.5 % of fresh scenes."""
     rows = np.array([getattr(result, name) for result in results()])
     held = np.mean((rows[:, 1] <= rows[:, 3]) & (rows[:, 3] <= rows[:, 2]))
     assert 0.925 <= held <= 0.985
@@ -138,6 +139,6 @@ def test_a_reference_decides_what_lies_clear_of_the_limit():
     clear = [r for r in results() if r.has_reference and abs(r.factor[3] - LIMITS.factor) >= 0.10]
     decided = [r for r in clear if r.factor_verdict != "inconclusive"]
     wrong = [r for r in decided if (r.factor_verdict == "indicated") != (r.factor[3] < LIMITS.factor)]
-    assert len(clear) >= 250
+    assert len(clear) >= SCENES / 4
     assert len(decided) >= 0.80 * len(clear)
     assert len(wrong) <= 0.02 * len(clear)
