@@ -15,6 +15,7 @@ from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.excess import balance_of, excess_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries, interval, place_series
 from thermalkit.diagnosis.damp.seasons.spells import hours_at_least
+from thermalkit.diagnosis.damp.seasons.timing import timing_answers, timings_of
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.places import Place
 
@@ -23,7 +24,7 @@ HEATING_BELOW_DEGC = 12.0  # own choice: outdoors cool enough for a cold surface
 
 def season_evidence(case: Case, place: Place) -> dict[str, str]:
     """Outcomes by question, as in the table of sources; questions that stay open are left out."""
-    answers: dict[str, str] = {}
+    answers = timing_answers(timings_of(case, place))
     series = place_series(case, place)
     if series is not None and series.logged_h >= SHORTEST_H and series.known.any():
         answers |= _surface_humidity(series, _is_cooled(case, place))

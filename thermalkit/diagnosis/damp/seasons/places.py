@@ -14,6 +14,7 @@ from thermalkit.diagnosis.damp.seasons.air import (
     leaked_air_margin_k,
 )
 from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, room_of
+from thermalkit.diagnosis.damp.seasons.follow_findings import follow_findings
 from thermalkit.diagnosis.damp.seasons.growth import FIRST_GROWTH, VISIBLE, Growth, growth_of
 from thermalkit.diagnosis.damp.seasons.months import months_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries, interval, place_series
@@ -42,6 +43,8 @@ def season_findings(case: Case, place: Place, limits: LimitSet) -> Iterator[Find
         yield from _outdoor_air(case, place, series)
     elif series is not None and series.is_direct:
         yield _too_short(case, place, series)
+    if place.mark.role == "suspect":
+        yield from follow_findings(case, place)
     yield from _leaked_air(case, place)
     yield from _critical_month(case, place, limits)
 

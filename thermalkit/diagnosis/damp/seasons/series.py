@@ -140,7 +140,7 @@ def _from_factor(case: Case, place: Place, record: Record) -> PlaceSeries | None
 
 def _with_surface(case: Case, record: Record, on_surface: LoggerSeries) -> PlaceSeries | None:
     """Temperature from the logger on the surface, vapour from the room's."""
-    read = _on_grid(on_surface, record.time, "temperature_degc")
+    read = on_grid(on_surface, record.time, "temperature_degc")
     known = np.isfinite(read) & record.together
     if not known.any():
         return None
@@ -265,8 +265,11 @@ def _moved(case: Case, record: Record, time: Times, chosen: NDArray[np.intp]) ->
     return moved
 
 
-def _on_grid(series: LoggerSeries, time: Times, column: str) -> FloatArray:
+def on_grid(series: LoggerSeries, time: Times, column: str) -> FloatArray:
+    """Hourly means of a logger at the hours of another grid, NaN where it has none."""
     table = hourly(series)
+    if column not in table:
+        return np.full(time.size, np.nan)
     moved = np.full(time.size, np.nan)
     hours = table.index.tz_convert(None).to_numpy()  # type: ignore[attr-defined]
     _, here, there = np.intersect1d(time, hours, return_indices=True)
