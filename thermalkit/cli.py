@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from thermalkit.errors import OutOfDomain, ThermalkitError, printable
+from thermalkit.errors import OutOfDomain, ReadingError, ThermalkitError, printable
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import OpenStep
@@ -50,6 +50,7 @@ def new(
 @app.command()
 def check(site: SiteFolder) -> None:
     """Read everything, list every problem at once, and what would help."""
+    from thermalkit.language import render
     from thermalkit.site.check import check as what_is_missing
     from thermalkit.site.folder import read_site
 
@@ -69,7 +70,9 @@ def check(site: SiteFolder) -> None:
     if missing:
         typer.echo("What would help, most useful first:")
     for item in missing:
-        typer.echo(printable(f"  {item.place}: {item.what}\n    {item.why}"))
+        typer.echo(printable(f"  {item.place}: {render(item.what, 'en')}\n    {render(item.why, 'en')}"))
+    if read.earlier_problems:
+        raise ReadingError(str(site / "earlier"), read.earlier_problems)
 
 
 @app.command()
@@ -111,12 +114,12 @@ def annex(
     _require_kind(kind)
     from thermalkit.annex.build import write_annex
     from thermalkit.diagnosis.run import run
-    from thermalkit.record.store import read_record, replay
+    from thermalkit.record.store import read_record, recall, replay
     from thermalkit.site.folder import read_site
 
     read = read_site(site)
     record = read_record(site, kind)
-    findings = run(kind, read, replay(record))
+    findings = run(kind, read, replay(record), recall(record))
     if not unattended:
         _require_decided(kind, site, findings.open_steps)
     further = _further_analysis(notebook) if notebook is not None else ()

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from thermalkit.language import Words, render, say, words_in
+
 
 class ThermalkitError(Exception):
     """Anything the user can mend; the command prints it without a traceback."""
@@ -19,19 +21,27 @@ class Problem:
     """One thing wrong in a folder: where, what was read, what is allowed, the likely fix."""
 
     file: str
-    place: str = ""
-    read: str = ""
-    allowed: str = ""
-    fix: str = ""
+    place: Words = ""
+    read: Words = ""
+    allowed: Words = ""
+    fix: Words = ""
 
     def __str__(self) -> str:
+        """The paragraph in English, as the command writes it."""
+        return self.told()
+
+    def told(self, language: str = "en") -> str:
         """One printable paragraph; control characters are shown, never sent to the terminal."""
-        where = ", ".join(part for part in (self.file, self.place) if part)
-        head = f"{where}: {self.read}" if self.read else where
-        tail = " ".join(
-            part for part in (f"Allowed: {self.allowed}." if self.allowed else "", self.fix) if part
-        )
-        return printable(f"{head}\n    {tail}" if tail else head)
+        place, read = (words_in(part, language) for part in (self.place, self.read))
+        where = ", ".join(part for part in (self.file, place) if part)
+        head = f"{where}: {read}" if read else where
+        advice = self.advice(language)
+        return printable(f"{head}\n    {advice}" if advice else head)
+
+    def advice(self, language: str = "en") -> str:
+        """What is allowed and the likely fix, on one line."""
+        allowed = render(say("problem.allowed", allowed=self.allowed), language) if self.allowed else ""
+        return " ".join(part for part in (allowed, words_in(self.fix, language)) if part)
 
 
 class ReadingError(ThermalkitError):
@@ -40,9 +50,16 @@ class ReadingError(ThermalkitError):
     def __init__(self, where: str, problems: Iterable[Problem]) -> None:
         self.where = where
         self.problems = tuple(problems)
+        super().__init__(self.told())
+
+    def told(self, language: str = "en") -> str:
+        """Every problem in a language."""
         count = len(self.problems)
-        lines = "\n".join(f"  {problem}" for problem in self.problems)
-        super().__init__(f"{count} problem{'s' if count != 1 else ''} in {printable(where)}\n{lines}")
+        head = say(
+            "problem.head" if count == 1 else "problem.heads", count=count, where=printable(self.where)
+        )
+        lines = "\n".join(f"  {problem.told(language)}" for problem in self.problems)
+        return f"{render(head, language)}\n{lines}"
 
 
 class WritingError(ThermalkitError):

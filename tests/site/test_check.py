@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from thermalkit.site import read_site
-from thermalkit.site.check import TEXTS, check
+from thermalkit.site.check import ORDER, check
 
 FULL = (
     (
@@ -34,7 +34,7 @@ def full(folder):
 
 
 def missing(folder):
-    return {m.what: m.place for m in check(read_site(folder.path))}
+    return {m.what.id.split(".")[1]: m.place for m in check(read_site(folder.path))}
 
 
 def test_full_site_misses_nothing(full):
@@ -78,10 +78,10 @@ def test_each_gap_is_named(full, key, old, new, place):
     full.replace(old, new)
     found = missing(full)
     if place is None:  # a humidity of the room stands in readings.csv
-        assert TEXTS[key][0] not in found
+        assert key not in found
         full.readings("place,quantity,value,unit\n")
         found, place = missing(full), 'rooms "cellar"'
-    assert found[TEXTS[key][0]] == place
+    assert found[key] == place
 
 
 def test_site_without_frames(full):
@@ -89,12 +89,12 @@ def test_site_without_frames(full):
     text = (full.path / "site.toml").read_text()
     text = re.sub(r"\[\[(frames|references|marks)\]\]\n(?:[^\[\n].*\n)*", "", text)
     full.toml(text)
-    assert next(iter(missing(full))) == TEXTS["frame"][0]
+    assert next(iter(missing(full))) == "frame"
 
 
 def test_every_sentence_has_its_case():
     """No sentence is without a test."""
-    assert set(TEXTS) == {key for key, *_ in CASES} | {"frame"}
+    assert set(ORDER) == {key for key, *_ in CASES} | {"frame"}
 
 
 def test_most_useful_first(folder):
@@ -102,7 +102,7 @@ def test_most_useful_first(folder):
     folder.replace('photo = "photos/corner.png"\n', "")
     folder.replace('kind = "contact"', 'kind = "foil"')
     order = list(missing(folder))
-    assert order.index(TEXTS["reference"][0]) < order.index(TEXTS["photo"][0])
+    assert order.index("reference") < order.index("photo")
 
 
 def test_outdoor_logger_stands_for_readings(full):
@@ -111,3 +111,11 @@ def test_outdoor_logger_stands_for_readings(full):
     Path(full.path / "loggers" / "out.csv").write_text("Time,T (°C)\n2026-01-20 08:00,1.5\n", "utf-8")
     full.append('[[loggers]]\nid = "out"\nfile = "loggers/out.csv"\nplace = "outdoor"\n')
     assert missing(full) == {}
+
+
+def test_a_note_is_told_in_either_language(folder):
+    """Where, what, and what it would do."""
+    folder.replace('kind = "contact"', 'kind = "foil"')
+    note = next(m for m in check(read_site(folder.path)) if m.what.id == "check.reference.what")
+    assert note.told("en").startswith('frames "corner": No second reading on the frame. A contact')
+    assert note.told("de").startswith('frames "corner": Keine zweite Messung im Bild. Ein Kontakt')

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import pytest
 
 from thermalkit.site.asking import asked_tables
-from thermalkit.site.filling import text_of, understood, value_of
+from thermalkit.site.filling import beside, text_of, understood, value_of
 
 TABLES = {table.table: table for table in asked_tables()}
 FIELDS = {f"{table.table}.{field.key}": field for table in TABLES.values() for field in table.fields}
@@ -61,19 +61,23 @@ def test_a_value_survives_being_shown(value):
 
 def test_what_is_wrong_is_told_beside_the_field_and_the_rest_is_kept():
     """The model's own range and advice; a good field beside it is not lost."""
-    values, messages = understood(
+    values, wrong = understood(
         TABLES["rooms"], {"id": "cellar", "air_temperature_degc": "12,5", "relative_humidity_percent": "0.78"}
     )
     assert values == {"id": "cellar", "air_temperature_degc": 12.5}
-    assert messages == {
+    assert {key: beside(problem, "en") for key, problem in wrong.items()} == {
         "relative_humidity_percent": "Allowed: 1 to 100. 0.78 looks like a fraction; did you mean 78?"
     }
+    assert beside(wrong["relative_humidity_percent"], "de") == (
+        "Erlaubt: 1 bis 100. 0.78 sieht nach einem Bruchteil aus; war 78 gemeint?"
+    )
 
 
 def test_a_needed_field_says_so():
     """Required keys are named, with what they mean."""
-    values, messages = understood(TABLES["site"], {"country": "UK"})
+    values, wrong = understood(TABLES["site"], {"country": "UK"})
     assert values == {}
-    assert set(messages) == {"name", "surveyed_at", "country"}
-    assert messages["name"] == "Needed. Shown to the client."
-    assert 'Did you mean "GB"?' in messages["country"]
+    assert set(wrong) == {"name", "surveyed_at", "country"}
+    assert beside(wrong["name"], "en") == "Needed. Shown to the client."
+    assert beside(wrong["name"], "de") == "Nötig. So sieht es der Auftraggeber."
+    assert 'Did you mean "GB"?' in beside(wrong["country"], "en")

@@ -7,6 +7,7 @@ import pytest
 from pytest import approx
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import words_in
 from thermalkit.site import Site, read_site
 from thermalkit.site.sections.costs import CostKeys
 from thermalkit.site.sections.moisture import MoistureKeys
@@ -15,7 +16,7 @@ from thermalkit.site.sections.moisture import MoistureKeys
 def problems(folder):
     with pytest.raises(ReadingError) as caught:
         read_site(folder.path)
-    return {(p.file, p.place): p for p in caught.value.problems}
+    return {(p.file, words_in(p.place, "en")): p for p in caught.value.problems}
 
 
 def test_sound_site_is_read(folder):
@@ -97,7 +98,7 @@ def test_marks_are_checked_although_another_table_is_broken(folder):
     folder.replace("[9, 2]]", "[9, 24]]")
     found = problems(folder)
     assert ("site.toml", 'marks[0].points[2] ("sound")') not in found
-    assert "columns 0 to 23" in found["site.toml", 'marks[0].points[3] ("sound")'].allowed
+    assert "columns 0 to 23" in found["site.toml", 'marks[0].points[3] ("sound")'].told()
     assert len(found) == 2
 
 
@@ -307,7 +308,7 @@ def test_very_many_problems_are_cut(folder):
     folder.readings("place,quantity,value,unit\n" + "x,wood moisture,-1,%\n" * 1000)
     with pytest.raises(ReadingError) as caught:
         read_site(folder.path)
-    assert caught.value.problems[-1].read == "and at least 800 more"
+    assert caught.value.problems[-1].told().startswith("site.toml: and at least 800 more")
 
 
 def test_sections_are_found_by_type(folder):

@@ -2,6 +2,7 @@
 
 import pytest
 
+from thermalkit.language import words_in
 from thermalkit.site.model import QUANTITIES, ReadingRow
 from thermalkit.site.readings import MOST_ROWS, readings_in
 
@@ -11,7 +12,7 @@ INSTRUMENTS = {"hygro": "thermohygrometer", "pins": "moisture_meter", "odd": Non
 
 def found_in(text, encoding="utf-8"):
     _, problems = readings_in(text.encode(encoding), INSTRUMENTS)
-    return {p.place: str(p) for p in problems}
+    return {words_in(p.place, "en"): str(p) for p in problems}
 
 
 def test_comma_and_decimal_point():

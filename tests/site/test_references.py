@@ -3,13 +3,14 @@
 import pytest
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import words_in
 from thermalkit.site import read_site
 
 
 def found_in(folder):
     with pytest.raises(ReadingError) as caught:
         read_site(folder.path)
-    return {p.place: str(p) for p in caught.value.problems}
+    return {words_in(p.place, "en"): str(p) for p in caught.value.problems}
 
 
 @pytest.mark.parametrize(

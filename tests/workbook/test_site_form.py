@@ -11,7 +11,8 @@ from thermalkit.errors import WritingError
 from thermalkit.site import read_site, write_new_site
 from thermalkit.workbook import open_session
 from thermalkit.workbook.halt import Halt
-from thermalkit.workbook.visit import checked, located, read_visit, save
+from thermalkit.workbook.visit import read_visit, save
+from thermalkit.workbook.visit_changes import checked
 
 READINGS = """\
 place,taken_at,quantity,value,unit,instrument
@@ -121,7 +122,7 @@ def test_what_is_wrong_is_told_beside_its_field_and_not_written(site_folder):
     assert "1 answers marked above" in form._said.value
     assert read_site(site_folder).room("room").name == "Bedroom"
     assert read_site(site_folder).room("room").relative_humidity_percent == 60.0
-    typed(form, rooms={0: {"relative_humidity_percent": "0,6"}})
+    assert form._form.answers["rooms"][0]["relative_humidity_percent"] == "0,6"
     assert form._form.messages == [
         [
             "rooms",
@@ -132,14 +133,77 @@ def test_what_is_wrong_is_told_beside_its_field_and_not_written(site_folder):
     ]
 
 
-def test_a_problem_of_the_folder_stands_beside_its_field_until_it_is_answered(new_folder):
-    """Two rooms of one name is a problem of the whole file, not of one answer."""
+def test_a_name_given_twice_is_not_written_and_stays_on_the_screen(new_folder):
+    """It does not fit the rest of the file; once it does, it is saved."""
     session = open_session("damp", new_folder)
-    form = saved(session.site_form(), **NEEDED, rooms={1: {"id": "bedroom"}})
+    form = saved(session.site_form(), **NEEDED, rooms={1: {"id": "bedroom", "name": "Hall"}})
+    assert session.problems == ()
+    assert [m[:3] for m in form._form.messages] == [["rooms", 1, "id"]]
+    assert "Already used by rooms[0]" in form._form.messages[0][3]
+    assert form._form.answers["rooms"][1]["name"] == "Hall"
+    saved(form, rooms={1: {"id": "hall"}})
+    assert form._form.messages == []
+    assert [room.id for room in read_site(new_folder).keys.rooms] == ["bedroom", "hall"]
+
+
+def test_a_problem_of_the_folder_stands_beside_its_field_until_it_is_answered(new_folder):
+    """Written with an editor, mended in the form."""
+    session = open_session("damp", new_folder)
+    form = saved(session.site_form(), **NEEDED)
+    path = new_folder / "site.toml"
+    path.write_text(path.read_text("utf-8") + '\n[[rooms]]\nid = "bedroom"\n', "utf-8")
+    session = open_session("damp", new_folder)
+    form = session.site_form()
     assert "already used" in repr(form).lower()
     assert [m[:3] for m in form._form.messages] == [["rooms", 1, "id"]]
     typed(form, rooms={1: {"id": "hall"}})
     assert form._form.messages == []
+
+
+WRONG_READINGS = [
+    ("value", "500", "Allowed: -60 to 60."),
+    ("value", "mild", "Allowed: -1e+06 to 1e+06."),
+    ("unit", "%", 'Allowed: "degC" for air temperature.'),
+    ("instrument", "other", "Not listed under [instruments]"),
+    ("quantity", "", "Needed."),
+]
+
+
+@pytest.mark.parametrize(("key", "text", "said"), WRONG_READINGS)
+def test_a_wrong_reading_is_not_written_and_the_earlier_one_stays(new_folder, key, text, said):
+    """Told beside its field while the good row beside it is saved."""
+    session = open_session("damp", new_folder)
+    form = saved(session.site_form(), **NEEDED)
+    saved(form, readings={0: {key: text}, 1: {"value": "64,1"}, 2: {"place": "hall"}})
+    assert [(m[1], m[2]) for m in form._form.messages if m[1] == 0] == [(0, key)]
+    assert said in form._form.messages[0][3]
+    assert (new_folder / "readings.csv").read_text("utf-8").splitlines()[1:] == [
+        "bedroom,2026-01-21T08:50:00+00:00,air temperature,17.2,degC,hygro,,",
+        "bedroom,2026-01-21T08:50:00+00:00,relative humidity,64.1,%,hygro,,",
+    ]
+    assert form._form.answers["readings"][0].get(key, "") == text
+    assert form._form.answers["readings"][2]["place"] == "hall"
+    assert session.problems == ()
+
+
+def test_a_needed_answer_that_is_emptied_stays_on_the_disk(site_folder):
+    """A site without its name could not be read."""
+    before = (site_folder / "site.toml").read_bytes()
+    form = saved(open_session("damp", site_folder).site_form(), site={"name": ""})
+    assert (site_folder / "site.toml").read_bytes() == before
+    assert [m[:3] for m in form._form.messages] == [["site", -1, "name"]]
+
+
+def test_messages_are_in_the_language_of_the_report(site_folder):
+    """Beside the field and on top."""
+    path = site_folder / "site.toml"
+    path.write_text(path.read_text("utf-8") + '\n[report]\nlanguage = "de"\n', "utf-8")
+    form = typed(
+        open_session("damp", site_folder).site_form(), rooms={0: {"relative_humidity_percent": "300"}}
+    )
+    assert form._form.messages[0][3].startswith("Erlaubt: 1 bis 100. Luft in Raummitte")
+    path.write_text(path.read_text("utf-8").replace('id = "room"', 'id = "a/b"', 1), "utf-8")
+    assert "druckbare Zeichen" in repr(open_session("damp", site_folder).site_form())
 
 
 def test_a_changed_site_is_asked_again_with_the_same_decisions(site_folder):
@@ -197,7 +261,7 @@ def test_a_file_changed_by_another_program_is_not_written_over(site_folder):
     assert "role='alert'" in form._said.value
     assert path.read_text("utf-8").endswith("# by hand\n")
     with raises(WritingError, match="changed by another"):
-        save(form._form.answers, form._visit)
+        save(checked(form._form.answers, form._visit), form._visit)
 
 
 def test_readings_that_a_form_cannot_show_are_left_alone(site_folder):
@@ -236,21 +300,10 @@ def test_a_german_site_has_a_german_form(site_folder):
     assert re.search("Fehlt", open_session("damp", site_folder).site_form()._top.value)
 
 
-def test_places_of_problems_are_found():
-    """The form of `Problem.place`, as the door writes it."""
-    places = {'frames[1].scale ("corner")': "a", "weather.sky": "b", "site.toml": "c", "row 3": "d"}
-    assert list(located(places)) == [
-        ["frames", 1, "scale", "a"],
-        ["weather", -1, "sky", "b"],
-        ["site", -1, "toml", "c"],
-    ]
-
-
 def test_a_time_without_offset_takes_the_clock_of_the_walk(new_folder):
     """Frames are set beside loggers by their times, so the offset is never left open."""
     visit = read_visit(new_folder)
     answers = visit.answers()
     answers["site"]["surveyed_at"] = "2026-01-21 08:30+01:00"
     answers["frames"][0] |= {"taken_at": "2026-01-21 08:41", "values": "apparent"}
-    changes, _ = checked(answers, visit)
-    assert changes["frames", 0]["taken_at"].isoformat() == "2026-01-21T08:41:00+01:00"
+    assert checked(answers, visit).changes["frames", 0]["taken_at"].isoformat() == "2026-01-21T08:41:00+01:00"

@@ -6,12 +6,10 @@ English words stand in the models. Their German stands in `german.toml` beside t
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
-from importlib.resources import files
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -19,6 +17,7 @@ from pydantic import AwareDatetime
 from pydantic.fields import FieldInfo
 
 from thermalkit.site.fields import FileInFolder, Keys, RefersTo
+from thermalkit.site.german import german
 from thermalkit.site.model import ReadingRow
 from thermalkit.site.problems import table_model
 from thermalkit.site.sections import site_model
@@ -49,6 +48,12 @@ FIRST: Mapping[str, tuple[str, ...]] = {
     "looked_at": ("room", "element", "looked", "why"),
     "elements": ("id", "room", "kind", "construction", "built_in"),
     "samples": ("id", "room", "material", "height_mm", "depth_mm", "method", "moisture_percent"),
+    "cabinets": ("id", "name", "room", "air_temperature_degc", "seen"),
+    "circuits": (
+        *("id", "cabinet", "name", "group", "phase", "rated_current_a", "measured_current_a"),
+        *("expected_peak_current_a", "conductor_mm2", "insulation", "terminal_surface"),
+        "minutes_since_load_changed",
+    ),
     READINGS: ("place", "taken_at", "quantity", "value", "unit", "instrument"),
 }
 _UNITS = {
@@ -58,7 +63,9 @@ _UNITS = {
     "m_s": "m/s",
     "m2": "m²",
     "m3": "m³",
+    "mm2": "mm²",
     "mm": "mm",
+    "a": "A",
     "m": "m",
     "k": "K",
     "um": "µm",
@@ -150,7 +157,7 @@ def _table(table: str, model: type[Keys], repeated: bool, language: str) -> Aske
 
 def _title(table: str, model: type[Keys], language: str) -> str:
     if language == "de":
-        return _german()["titles"][table]
+        return german()["titles"][table]
     words = (model.__doc__ or "").splitlines()[0].rpartition("]: ")[2].rstrip(".")
     words = "single readings of other instruments" if table == READINGS else words
     words = "instruments and their accuracy (plus or minus)" if table == NAMED else words
@@ -164,7 +171,7 @@ def _asked(table: str, key: str, field: FieldInfo, language: str) -> Asked:
     return Asked(
         key=key,
         label=_label(key, language),
-        hint=_german()[table][key] if language == "de" else field.description or "",
+        hint=german()[table][key] if language == "de" else field.description or "",
         form=form,
         options=options,
         narrowed=marker.kinds if marker else (),
@@ -184,7 +191,7 @@ def _label(key: str, language: str) -> str:
     ('Mean 24h air temperature', 'Windgeschwindigkeit')
     """
     if language == "de":
-        return _german()["labels"][key]
+        return german()["labels"][key]
     words = _ENGLISH.get(key) or _UNIT.sub("", key).replace("_", " ")
     return words[:1].upper() + words[1:]
 
@@ -228,9 +235,3 @@ def _parts(field: FieldInfo) -> Iterator[object]:
         part: Any = pending.pop()
         yield from getattr(part, "__metadata__", ())
         pending += get_args(part) if get_origin(part) is not Literal else ()
-
-
-@cache
-def _german() -> dict[str, dict[str, str]]:
-    text = files("thermalkit.site").joinpath("german.toml").read_text(encoding="utf-8")
-    return tomllib.loads(text)

@@ -5,86 +5,41 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from thermalkit.language import Sentence, render, say
 from thermalkit.site.model import FrameKeys, InstrumentKeys, RoomKeys
 from thermalkit.site.problems import listed
 from thermalkit.site.survey import Site, SurveyFrame
 
 _DAYS_OF_A_YEAR = 366
 
-# Every sentence of this module; their order is the order of usefulness. Key: (what, why).
-TEXTS = {
-    "frame": ("No thermal frame.", "Without one, only the readings of air and material can be weighed."),
-    "outdoor-air": (
-        "No outdoor air temperature.",
-        "Without it no temperature factor can be given.",
-    ),
-    "reference": (
-        "No second reading on the frame.",
-        "A contact thermometer on a sound place narrows about ±2 K to about ±0.4 K.",
-    ),
-    "room-humidity": (
-        "No humidity of the room's air.",
-        "Without it nothing can be said on condensation or mould there.",
-    ),
-    "room-air": ("No air temperature of the room.", "It carries the temperature factor and the dew point."),
-    "mean-24h": (
-        "No mean outdoor temperature of the 24 hours before.",
-        "A heavy wall follows that mean, not the air of the moment.",
-    ),
-    "reflected": (
-        "No reflected temperature.",
-        "Crumpled foil beside the surface shows it; matters more the lower the emissivity.",
-    ),
-    "emissivity": (
-        "No emissivity of the surface.",
-        "A wide interval is used instead; the kind of finish is enough to narrow it.",
-    ),
-    "camera": ("No camera named for the frame.", "Its accuracy and noise are then taken as wide."),
-    "accuracy": ("No accuracy given.", "The data sheet has it; a wide value is used instead."),
-    "room": ("No room named for the frame.", "Its surface cannot be compared with the room's air."),
-    "sun": (
-        "Hours since the sun last shone on the surface are not given.",
-        "Stored sunshine looks like a sound wall, or like a hot spot.",
-    ),
-    "steady": (
-        "How long heating or cooling was unchanged is not given.",
-        "Soon after a change, a wall shows its past.",
-    ),
-    "calibration": (
-        "No calibration date within the year before the survey.",
-        "An opponent will ask; compare it side by side with a calibrated one.",
-    ),
-    "calibrated-later": (
-        "Calibrated only after the survey.",
-        "Say in the report what that calibration found.",
-    ),
-    "detector": (
-        "Detector rows and columns are not given.",
-        "Whether a file was enlarged, and what the smallest visible detail is, stay unknown.",
-    ),
-    "size": (
-        "Distance or field of view is missing.",
-        "Without both, places on the frame have no size in metres.",
-    ),
-    "time": ("No time for the frame.", "It cannot be set beside loggers, weather or other frames."),
-    "photo": ("No photo.", "A client finds the place on the photo, not on the thermal frame."),
-    "flue": (
-        "Open-flued appliance: unknown.",
-        "No advice to seal or to extract air can be given before a competent person has looked, "
-        "because of carbon monoxide.",
-    ),
-    "looked-at": (
-        "Nothing is written on what was examined and what was not.",
-        "A report that lists what could not be seen is harder to take apart.",
-    ),
-    "limits": ("No set of limits.", "One is proposed from the country; it should be your choice."),
-    "climate": ("No climate over the year.", "Mould and condensation over a year are then not assessed."),
-    "surveyor": ("No surveyor named.", "Somebody answers for the findings."),
-    "certificate": (
-        "The surveyor's certificate had expired.",
-        "An opponent will ask.",
-    ),
-}
+# In the order of usefulness; each has its sentences "check.KEY.what" and "check.KEY.why".
+ORDER = (
+    "frame",
+    "outdoor-air",
+    "reference",
+    "room-humidity",
+    "room-air",
+    "mean-24h",
+    "reflected",
+    "emissivity",
+    "camera",
+    "accuracy",
+    "room",
+    "sun",
+    "steady",
+    "calibration",
+    "calibrated-later",
+    "detector",
+    "size",
+    "time",
+    "photo",
+    "flue",
+    "looked-at",
+    "limits",
+    "climate",
+    "surveyor",
+    "certificate",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,8 +47,12 @@ class Missing:
     """Something that would help: where, what, and what it would do."""
 
     place: str
-    what: str
-    why: str
+    what: Sentence
+    why: Sentence
+
+    def told(self, language: str) -> str:
+        """On one line."""
+        return f"{self.place}: {render(self.what, language)} {render(self.why, language)}"
 
 
 def check(site: Site) -> list[Missing]:
@@ -110,14 +69,18 @@ def check(site: Site) -> list[Missing]:
         places.setdefault(key, []).extend([name] if name else [])
         tables[key] = table
     return [
-        Missing(place=f"{tables[key]} {listed(places[key])}".strip(), what=what, why=why)
-        for key, (what, why) in TEXTS.items()
+        Missing(
+            place=f"{tables[key]} {listed(places[key])}".strip(),
+            what=say(f"check.{key}.what"),
+            why=say(f"check.{key}.why"),
+        )
+        for key in ORDER
         if key in places
     ]
 
 
 def _gaps(site: Site) -> Iterator[tuple[str, str, str]]:
-    """(key of TEXTS, table, name) of everything missing."""
+    """(key of ORDER, table, name) of everything missing."""
     for frame in site.frames.values():
         yield from ((key, "frames", frame.keys.id) for key in _frame_gaps(site, frame))
     for room in site.keys.rooms:

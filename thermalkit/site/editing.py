@@ -66,6 +66,14 @@ def edited(text: str, changes: Mapping[Place, Any]) -> str:
     return text
 
 
+def tables_after(tables: Mapping[str, Any], changes: Mapping[Place, Any]) -> dict[str, Any]:
+    """What the tables of a file hold once changes, as `edited` takes them, are made."""
+    after = dict(tables)
+    for place, value in _in_order(changes):
+        after = _changed(after, place, value)
+    return after
+
+
 def _in_order(changes: Mapping[Place, Any]) -> Iterator[tuple[Place, Any]]:
     """Entries are taken away last, the later ones first, so that the numbers of the others hold."""
     gone = [p for p, value in changes.items() if value is None and len(p) > 1 and isinstance(p[-1], int)]

@@ -8,7 +8,8 @@ import warnings
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.site.problems import shown
+from thermalkit.language import Words, say
+from thermalkit.site.problems import MISSING, shown
 
 LARGEST_SITE_FILE = 1_000_000
 LARGEST_READINGS = 5_000_000
@@ -17,6 +18,7 @@ LARGEST_PHOTO = 30_000_000
 LARGEST_LOGGER = 64 * 1024 * 1024
 MOST_PHOTO_PIXELS = 100_000_000
 LARGEST = {"frame": LARGEST_FRAME, "photo": LARGEST_PHOTO, "logger": LARGEST_LOGGER}
+_MOST_PIXELS = say("site.allowed.photo-pixels")
 
 
 def inner_file(folder: Path, relative: str, largest: int) -> Path:
@@ -31,32 +33,34 @@ def inner_file(folder: Path, relative: str, largest: int) -> Path:
         real = (folder / relative).resolve(strict=True)
         status = real.stat()
     except FileNotFoundError:
-        raise _refused(relative, "missing", fix=_other_case(folder, relative)) from None
+        raise _refused(relative, MISSING, fix=_other_case(folder, relative)) from None
     except (OSError, RuntimeError, ValueError):
-        raise _refused(relative, "cannot be opened") from None
+        raise _refused(relative, say("site.read.not-opened")) from None
     if not real.is_relative_to(folder.resolve()):
-        raise _refused(relative, "leads out of the site folder", "files inside the folder", "Copy it in.")
+        raise _refused(
+            relative, say("site.read.leads-out"), say("site.allowed.inside"), say("site.fix.copy-in")
+        )
     if not stat.S_ISREG(status.st_mode):
-        raise _refused(relative, "not a file", "ordinary files")
+        raise _refused(relative, say("site.read.no-file"), say("site.allowed.ordinary"))
     if status.st_size > largest:
         size = f"{status.st_size / 1e6:.1f} MB"
-        raise _refused(relative, size, f"at most {largest / 1e6:g} MB")
+        raise _refused(relative, size, say("site.allowed.at-most", count=f"{largest / 1e6:g} MB"))
     return real
 
 
-def _refused(relative: str, read: str, allowed: str = "", fix: str = "") -> ReadingError:
+def _refused(relative: str, read: Words, allowed: Words = "", fix: Words = "") -> ReadingError:
     name = shown(relative)[1:-1]
     return ReadingError(name, [Problem(file=name, read=read, allowed=allowed, fix=fix)])
 
 
-def _other_case(folder: Path, relative: str) -> str:
+def _other_case(folder: Path, relative: str) -> Words:
     """A hint where only capitals differ, which one system forgives and another does not."""
     beside = (folder / relative).parent
     if not beside.is_dir() or not beside.resolve().is_relative_to(folder.resolve()):
         return ""
     wanted = Path(relative).name
     found = [entry.name for entry in beside.iterdir() if entry.name.lower() == wanted.lower()]
-    return f"There is {shown(found[0])}; capitals count." if found else ""
+    return say("site.fix.capitals", name=shown(found[0])) if found else ""
 
 
 def file_bytes(folder: Path, relative: str, largest: int) -> bytes:
@@ -66,9 +70,9 @@ def file_bytes(folder: Path, relative: str, largest: int) -> bytes:
         with path.open("rb") as stream:
             content = stream.read(largest + 1)
     except OSError:
-        raise _refused(relative, "cannot be opened", fix="Check that you may read it.") from None
+        raise _refused(relative, say("site.read.not-opened"), fix=say("site.fix.may-you-read")) from None
     if len(content) > largest:
-        raise _refused(relative, "grew while being read")
+        raise _refused(relative, say("site.read.grew"))
     return content
 
 
@@ -79,7 +83,7 @@ def file_sha256(folder: Path, relative: str, largest: int) -> str:
         with path.open("rb") as stream:
             return hashlib.file_digest(stream, "sha256").hexdigest()
     except OSError:
-        raise _refused(relative, "cannot be opened", fix="Check that you may read it.") from None
+        raise _refused(relative, say("site.read.not-opened"), fix=say("site.fix.may-you-read")) from None
 
 
 def require_photo(folder: Path, relative: str) -> None:
@@ -99,8 +103,8 @@ def require_photo(folder: Path, relative: str) -> None:
             with Image.open(path, formats=("JPEG", "PNG")) as picture:
                 columns, rows = picture.size
     except Image.DecompressionBombError:
-        raise _refused(relative, "too many pixels", "at most 100 million pixels") from None
+        raise _refused(relative, say("site.read.too-many-photo-pixels"), _MOST_PIXELS) from None
     except (OSError, SyntaxError, ValueError):
-        raise _refused(relative, "not a picture that can be read", "JPEG or PNG") from None
+        raise _refused(relative, say("site.read.no-picture"), say("site.allowed.picture")) from None
     if columns * rows > MOST_PHOTO_PIXELS:
-        raise _refused(relative, f"{columns} x {rows} pixels", "at most 100 million pixels")
+        raise _refused(relative, say("site.read.pixels", columns=columns, rows=rows), _MOST_PIXELS)

@@ -9,8 +9,10 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from thermalkit.errors import Problem, printable
+from thermalkit.language import render, say
 from thermalkit.site.asking import Asked, AskedTable
-from thermalkit.site.problems import problems_of
+from thermalkit.site.problems import MISSING, problems_of
 from thermalkit.site.references import SITE_FILE
 
 _GERMAN_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
@@ -72,10 +74,10 @@ def text_of(value: Any) -> str:
 
 def understood(
     table: AskedTable, typed: Mapping[str, str], clock: tzinfo | None = None
-) -> tuple[dict[str, Any], dict[str, str]]:
-    """Values of one entry that may be written, and a message for each key that may not.
+) -> tuple[dict[str, Any], dict[str, Problem]]:
+    """Values of one entry that may be written, and what is wrong with each key that may not.
 
-    A required key that is empty has a message too.
+    A required key that is empty is wrong too.
     """
     raw = {
         field.key: value_of(field, typed[field.key], clock)
@@ -87,16 +89,15 @@ def understood(
     except ValidationError as error:
         problems = problems_of(error, table.model, SITE_FILE, raw)
         keys = [str(detail["loc"][0]) for detail in error.errors(include_url=False) if detail["loc"]]
-        messages = {key: _message(problem) for key, problem in zip(keys, problems, strict=False)}
-        return {key: value for key, value in raw.items() if key not in messages}, messages
+        wrong = dict(zip(keys, problems, strict=False))
+        return {key: value for key, value in raw.items() if key not in wrong}, wrong
     return raw, {}
 
 
-def _message(problem: Any) -> str:
-    allowed = f"Allowed: {problem.allowed}." if problem.allowed else ""
-    return " ".join(
-        part for part in ("Needed." if problem.read == "missing" else "", allowed, problem.fix) if part
-    )
+def beside(problem: Problem, language: str) -> str:
+    """What a form says beside a field that was answered: what is allowed and the likely fix."""
+    needed = render(say("site.needed"), language) if problem.read == MISSING else ""
+    return printable(" ".join(part for part in (needed, problem.advice(language)) if part))
 
 
 def _number(text: str) -> Any:

@@ -13,9 +13,10 @@ from pydantic import ValidationError
 from thermalkit.errors import OutOfDomain, Problem, ReadingError
 from thermalkit.imaging.frame import mask_dead_pixels
 from thermalkit.imaging.readers import read_frame
+from thermalkit.language import say
 from thermalkit.site import files
-from thermalkit.site.fields import FileInFolder
 from thermalkit.site.earlier import read_earlier
+from thermalkit.site.fields import FileInFolder
 from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
 from thermalkit.site.loggers import LoggerSeries, read_logger
 from thermalkit.site.model import (
@@ -76,7 +77,6 @@ def read_site(folder: Path | str) -> Site:
         Carries every problem of the folder at once; those of the earlier visit stand in the site
         instead, if this visit can be judged without it.
     """
-    reading = _Reading(Path(folder))
     folder = Path(folder)
     try:
         site = read_visit(folder)
@@ -84,7 +84,7 @@ def read_site(folder: Path | str) -> Site:
         if not _is_folder(folder):
             raise
         more = read_earlier(folder, None).problems
-        raise ReadingError(error.where, _unique([*error.problems, *more])) from None
+        raise ReadingError(error.where, [*error.problems, *more]) from None
     found = read_earlier(folder, site.keys.site.surveyed_at)
     return replace(
         site,
@@ -97,8 +97,11 @@ def read_site(folder: Path | str) -> Site:
 
 def read_visit(folder: Path | str) -> Site:
     """A site folder without the earlier visit inside it; raises `ReadingError` with every problem."""
+    reading = _Reading(Path(folder))
     if not _is_folder(reading.folder):
-        problem = Problem(file=shown(str(folder))[1:-1], read="not a folder", fix="Check the path.")
+        problem = Problem(
+            file=shown(str(folder))[1:-1], read=say("site.read.not-a-folder"), fix=say("site.fix.check-path")
+        )
         raise ReadingError(str(folder), [problem])
     keys = _read_keys(reading)
     found = entries(site_model(), reading.raw)
@@ -133,13 +136,13 @@ def _is_folder(path: Path) -> bool:
 
 
 def _unique(problems: list[Problem]) -> list[Problem]:
-    unique = list(dict.fromkeys(problems))
+    unique = list({problem.told(): problem for problem in problems}.values())
     if len(unique) <= MOST_PROBLEMS:
         return unique
     rest = len(unique) - MOST_PROBLEMS
     return [
         *unique[:MOST_PROBLEMS],
-        Problem(file=SITE_FILE, read=f"and at least {rest} more", fix="Mend these first."),
+        Problem(file=SITE_FILE, read=say("site.read.more", count=rest), fix=say("site.fix.these-first")),
     ]
 
 
@@ -170,15 +173,16 @@ def _check_files(reading: _Reading, found: list[Entry]) -> set[Location]:
             sound.add((*entry.location, *key))
         except ReadingError as error:
             for problem in error.problems:
-                read = f"{shown(path)}: {problem.read}"
+                read = say("site.read.file-is", file=shown(path), read=problem.read)
                 reading.problems.append(entry.problem(reading.raw, key, read, problem.allowed, problem.fix))
     return sound
 
 
 def _check_file(reading: _Reading, path: str, marker: FileInFolder) -> None:
     if not path.lower().endswith(marker.endings):
-        allowed = "a name that ends in " + ", ".join(marker.endings)
-        raise ReadingError(path, [Problem(file=path, read=f"not a {marker.use} file", allowed=allowed)])
+        allowed = say("site.allowed.endings", endings=", ".join(marker.endings))
+        read = say(f"site.read.not-a-{marker.use}")
+        raise ReadingError(path, [Problem(file=path, read=read, allowed=allowed)])
     if path not in reading.hashes:
         reading.hashes[path] = files.file_sha256(reading.folder, path, files.LARGEST[marker.use])
     if marker.use == "photo":
@@ -202,7 +206,7 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
     rows, columns = values.shape
     reading.sizes[keys.id] = (rows, columns)
     if sum(r * c for r, c in reading.sizes.values()) > MOST_PIXELS:
-        reading.problems.append(entry.problem(reading.raw, "file", "too many pixels in all frames together"))
+        reading.problems.append(entry.problem(reading.raw, "file", say("site.read.too-many-pixels")))
         return
     camera = next((e.keys for e in found if e.location == ("instruments", keys.instrument)), None)
     camera = camera if isinstance(camera, InstrumentKeys) else None
@@ -237,7 +241,7 @@ def _read_logger(reading: _Reading, entry: Entry, keys: LoggerKeys) -> None:
     reading.notes += [f"{keys.file}: {words}" for words in series.assumed]
     reading.loggers[keys.id] = series
     if sum(len(s.table) for s in reading.loggers.values()) > MOST_LOGGED_ROWS:
-        reading.problems.append(entry.problem(reading.raw, "file", "too many rows in all loggers together"))
+        reading.problems.append(entry.problem(reading.raw, "file", say("site.read.too-many-logged")))
 
 
 def _check_marks(reading: _Reading, found: list[Entry]) -> None:
@@ -248,8 +252,8 @@ def _check_marks(reading: _Reading, found: list[Entry]) -> None:
             rows, columns = reading.sizes[entry.keys.frame]
             for i, (row, column) in enumerate(entry.keys.points):
                 if not (row <= rows - 0.5 and column <= columns - 0.5):
-                    allowed = f"rows 0 to {rows - 1}, columns 0 to {columns - 1}, written [row, column]"
-                    read = f"[{row:g}, {column:g}] outside the frame"
+                    allowed = say("site.allowed.on-frame", rows=rows - 1, columns=columns - 1)
+                    read = say("site.read.off-frame", point=f"[{row:g}, {column:g}]")
                     reading.problems.append(entry.problem(reading.raw, ("points", i), read, allowed))
         elif isinstance(entry.keys, ReferenceKeys) and entry.keys.mark:
             mark, frame = entry.keys.mark, entry.keys.frame

@@ -6,33 +6,38 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time
 from difflib import get_close_matches
+from functools import cache
 from typing import Any, get_args
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from thermalkit.errors import Problem, printable
+from thermalkit.language import Bilingual, Words, say
 from thermalkit.site.fields import LONGEST_ID, Keys
+from thermalkit.site.german import german
 
 MOST_DETAILS = 1000  # nobody reads more, and a hostile file may hold a hundred thousand
+MISSING = say("site.read.missing")
 _LONGEST_SHOWN = 80
+_A_MOMENT = say("site.allowed.moment")
 _ALLOWED = {
-    "id_form": "printable characters without / or \\, no space at either end",
-    "path_form": "a path inside the folder with / between its parts, no .., no drive, no leading /",
-    "clock_unknown": "a zone such as Europe/London, or an offset such as +01:00",
-    "text_control": "text without control or direction-changing characters",
-    "country_unknown": "a country of ISO 3166-1, such as GB, IE or DE",
-    "string_type": "text in quotes",
-    "model_type": "a table",
-    "dict_type": "a table with one table in it per entry",
-    "tuple_type": "a list",
-    "bool_type": "true or false",
-    "bool_parsing": "true or false",
-    "int_from_float": "a whole number",
-    "time_wanted": "a date and time with offset, such as 2026-01-21T08:30:00+00:00",
-    "timezone_aware": "a date and time with offset, such as 2026-01-21T08:30:00+00:00",
-    "datetime_type": "a date and time with offset, such as 2026-01-21T08:30:00+00:00",
-    "date_type": "a day, such as 2026-01-21",
+    "id_form": say("site.allowed.id"),
+    "path_form": say("site.allowed.path"),
+    "clock_unknown": say("site.allowed.clock"),
+    "text_control": say("site.allowed.plain-text"),
+    "country_unknown": say("site.allowed.country"),
+    "string_type": say("site.allowed.text"),
+    "model_type": say("site.allowed.table"),
+    "dict_type": say("site.allowed.tables"),
+    "tuple_type": say("site.allowed.list"),
+    "bool_type": say("site.allowed.yes-no"),
+    "bool_parsing": say("site.allowed.yes-no"),
+    "int_from_float": say("site.allowed.whole-number"),
+    "time_wanted": _A_MOMENT,
+    "timezone_aware": _A_MOMENT,
+    "datetime_type": _A_MOMENT,
+    "date_type": say("site.allowed.day"),
 }
 
 
@@ -66,13 +71,28 @@ def listed(names: Iterable[str], most: int = 12) -> str:
     return ", ".join(shown(name) for name in names[:most]) + (", …" if len(names) > most else "")
 
 
-def nearest(name: str, known: Iterable[str]) -> str:
+def meant(name: str, known: Iterable[str]) -> Words:
+    """The question whether a similar name was meant; nothing where none is similar."""
+    close = get_close_matches(name[:LONGEST_ID], [k for k in known if len(k) <= LONGEST_ID], n=1)
+    return did_you_mean(close[0]) if close else ""
+
+
+def did_you_mean(value: object) -> Words:
+    """The likely fix as a question."""
+    return say("site.fix.meant", value=shown(value))
+
+
+def nearest(name: str, known: Iterable[str]) -> Words:
     """A sentence that names the likely intended name, else what is known."""
     known = [k for k in known if len(k) <= LONGEST_ID]
-    close = get_close_matches(name[:LONGEST_ID], known, n=1)
-    if close:
-        return f"Did you mean {shown(close[0])}?"
-    return f"Known: {listed(known, most=30)}." if known else ""
+    fix = meant(name, known)
+    return fix or (say("site.fix.known", names=listed(known, most=30)) if known else "")
+
+
+def choice_of(names: Sequence[str]) -> Words:
+    """Names of which one is allowed."""
+    *others, last = map(shown, names)
+    return say("site.allowed.one-of", others=", ".join(others), last=last) if others else last
 
 
 def key_path(location: Sequence[int | str], raw: object = None) -> str:
@@ -133,84 +153,128 @@ def _problem(detail: ErrorDetails, model: type[Keys], file: str, raw: object) ->
     location, kind, value = detail["loc"], detail["type"], detail["input"]
     key = str(location[-1]) if location else ""
     table = model_at(model, location[:-1])
-    field = table.model_fields.get(key)
     place = key_path(location, raw)
     if kind == "extra_forbidden":
-        return Problem(file=file, place=place, read="unknown key", fix=nearest(key, table.model_fields))
-    described = field.description if field and field.description else ""
+        return Problem(
+            file=file, place=place, read=say("site.read.unknown-key"), fix=nearest(key, table.model_fields)
+        )
+    described = _described(table, key)
     if kind == "missing":
-        return Problem(file=file, place=place, read="missing", fix=described)
+        return Problem(file=file, place=place, read=MISSING, fix=described)
     return Problem(
         file=file,
         place=place,
-        read=shown(key if kind == "id_form" and "[key]" in location else value),
+        read=_read(key if kind == "id_form" and "[key]" in location else value),
         allowed=_allowed(detail),
         fix=_fix(key, detail, value) or ("" if kind == "path_form" else described),
     )
 
 
-def _allowed(detail: ErrorDetails) -> str:
+def _read(value: object) -> Words:
+    """A value as it was read; what is no text or number is named in words."""
+    if isinstance(value, (Mapping, list, tuple)):
+        return say("site.read.table" if isinstance(value, Mapping) else "site.read.list")
+    return shown(value)
+
+
+def _described(table: type[Keys], key: str) -> Words:
+    """What the field is for."""
+    field = table.model_fields.get(key)
+    if field is None or not field.description:
+        return ""
+    translated = german().get(_table_names().get(table, "readings"), {})
+    return Bilingual(en=field.description, de=translated.get(key, field.description))
+
+
+@cache
+def _table_names() -> dict[type[Keys], str]:
+    """What a table is called under which a model stands, in the file or in an entry."""
+    from thermalkit.site.sections import site_model
+
+    names: dict[type[Keys], str] = {}
+    for name, field in site_model().model_fields.items():
+        if model := table_model(field.annotation):
+            names[model] = name
+            for key, inner in model.model_fields.items():
+                if within := table_model(inner.annotation):
+                    names.setdefault(within, key)
+    return names
+
+
+def _allowed(detail: ErrorDetails) -> Words:
     kind, context = detail["type"], detail.get("ctx", {})
     if kind in {"number_wanted", "number_outside"}:
-        return f"{context['low']:g} to {context['high']:g}"
+        return between(context["low"], context["high"])
     if kind == "literal_error":
-        return str(context["expected"]).replace("'", '"')
+        return choice_of(_expected(context["expected"]))
     if kind in {"too_long", "string_too_long"}:
-        return f"at most {context['max_length']}"
+        return say("site.allowed.at-most", count=context["max_length"])
     if kind in {"too_short", "string_too_short"}:
-        return f"at least {context['min_length']}"
+        return say("site.allowed.at-least", count=context["min_length"])
     if kind == "string_pattern_mismatch":
-        return f"{context['pattern'].partition('{')[2].partition('}')[0]} capital letters"
+        return say("site.allowed.capitals", count=_length(context["pattern"]))
     if kind.startswith(("datetime_", "date_")):
         return _ALLOWED["datetime_type" if kind.startswith("datetime") else "date_type"]
     return _ALLOWED.get(kind, detail["msg"])
 
 
-def _fix(key: str, detail: ErrorDetails, value: object) -> str:
+def between(low: float, high: float) -> Words:
+    """From one number to another, with a decimal point as a file has it."""
+    return say("number.interval", low=f"{low:g}", high=f"{high:g}")
+
+
+def _expected(text: str) -> list[str]:
+    return [word.strip("' ") for word in text.replace(" or ", ", ").split(", ")]
+
+
+def _length(pattern: str) -> int:
+    return int(pattern.partition("{")[2].partition("}")[0])
+
+
+def _fix(key: str, detail: ErrorDetails, value: object) -> Words:
     kind, context = detail["type"], detail.get("ctx", {})
     if kind == "number_outside":
         return number_hint(key, context["value"], context["low"], context["high"])
     if kind == "number_wanted" and isinstance(value, str) and "," in value:
-        return f"Write {shown(value.replace(',', '.'))[1:-1]}, with a decimal point and without quotes."
+        return say("site.fix.decimal-point", value=shown(value.replace(",", "."))[1:-1])
     if kind == "timezone_aware":
-        return "Add the offset, e.g. +01:00."
+        return say("site.fix.offset")
     if kind == "time_wanted" and isinstance(value, date):
-        return "Add the time and the offset, e.g. T08:30:00+01:00."
+        return say("site.fix.time-and-offset")
     if kind == "tuple_type" and isinstance(value, Mapping):
-        return f"Write [[{key}]] with double brackets above each entry."
+        return say("site.fix.double-brackets", table=key)
     if kind == "country_unknown":
-        return 'Did you mean "GB"?' if value == "UK" else ""
+        return did_you_mean("GB") if value == "UK" else ""
     if kind == "string_pattern_mismatch" and isinstance(value, str):
         return _capitals(value, context["pattern"])
     if kind == "literal_error" and isinstance(value, str):
-        expected = [word.strip("' ") for word in context["expected"].replace(" or ", ", ").split(", ")]
-        close = get_close_matches(value[:LONGEST_ID], expected, n=1)
-        return f"Did you mean {shown(close[0])}?" if close else ""
+        return meant(value, _expected(context["expected"]))
     return ""
 
 
-def _capitals(value: str, pattern: str) -> str:
-    fits = value.isascii() and value.isalpha() and len(value) == int(pattern.partition("{")[2][0])
-    return f"Did you mean {shown(value.upper())}?" if fits else ""
+def _capitals(value: str, pattern: str) -> Words:
+    fits = value.isascii() and value.isalpha() and len(value) == _length(pattern)
+    return did_you_mean(value.upper()) if fits else ""
 
 
-def number_hint(name: str, value: float, low: float, high: float) -> str:
+def number_hint(name: str, value: float, low: float, high: float) -> Words:
     """What a number outside its range was probably meant to be.
 
     Examples
     --------
-    >>> number_hint("relative_humidity_percent", 0.52, 1, 100)
+    >>> from thermalkit.language import words_in
+    >>> words_in(number_hint("relative_humidity_percent", 0.52, 1, 100), "en")
     '0.52 looks like a fraction; did you mean 52?'
-    >>> number_hint("air_temperature_degc", 293.15, -60, 60)
-    '293.15 looks like kelvin; did you mean 20?'
+    >>> words_in(number_hint("air_temperature_degc", 293.15, -60, 60), "de")
+    '293.15 sieht nach Kelvin aus; war 20 gemeint?'
     """
     guesses = (
-        ("percent" in name or "humidity" in name, 0 < value <= 1, "a fraction", value * 100),
-        ("emissivity" in name, 1 < value <= 100, "a percentage", value / 100),
+        ("percent" in name or "humidity" in name, 0 < value <= 1, "fraction", value * 100),
+        ("emissivity" in name, 1 < value <= 100, "percentage", value / 100),
         ("temperature" in name, value > 100, "kelvin", value - 273.15),
         (name.endswith("_m"), value > 100, "millimetres", value / 1000),
     )
-    for named, looks, what, meant in guesses:
-        if named and looks and low <= meant <= high:
-            return f"{value:g} looks like {what}; did you mean {meant:.4g}?"
+    for named, looks, what, likely in guesses:
+        if named and looks and low <= likely <= high:
+            return say(f"site.fix.looks-like-{what}", value=f"{value:g}", meant=f"{likely:.4g}")
     return ""

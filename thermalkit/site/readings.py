@@ -11,8 +11,10 @@ from dataclasses import replace
 from pydantic import ValidationError
 
 from thermalkit.errors import Problem
+from thermalkit.language import Words, say
 from thermalkit.site.model import QUANTITIES, ReadingRow
-from thermalkit.site.problems import listed, nearest, number_hint, problems_of, shown
+from thermalkit.site.problems import between, choice_of, nearest, number_hint, problems_of, shown
+from thermalkit.site.references import not_listed, of_kind
 
 READINGS_FILE = "readings.csv"
 MOST_ROWS = 10_000
@@ -39,8 +41,8 @@ def readings_in(content: bytes, instruments: Kinds | None) -> tuple[tuple[Readin
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        fix = "Save it as CSV UTF-8."
-        return (), [_problem(place=f"byte {error.start + 1}", read="not UTF-8 text", fix=fix)]
+        place, read = say("site.place.byte", number=error.start + 1), say("site.read.not-utf8")
+        return (), [_problem(place, read, fix=say("site.fix.save-csv-utf8"))]
     lines = text.splitlines()
     first = lines[0] if lines else ""
     delimiter = ";" if first.count(";") > first.count(",") else ","
@@ -59,22 +61,31 @@ def readings_in(content: bytes, instruments: Kinds | None) -> tuple[tuple[Readin
 
 
 def _not_a_table(row: int) -> Problem:
-    return _problem(f"row {row}", "not a table", fix="Check the quotes from here on.")
+    return _problem(_at_row(row), say("site.read.not-a-table"), fix=say("site.fix.check-quotes"))
 
 
-def _problem(place: str, read: str, allowed: str = "", fix: str = "") -> Problem:
+def _at_row(number: int) -> Words:
+    return say("site.place.row", number=number)
+
+
+def _problem(place: Words, read: Words, allowed: Words = "", fix: Words = "") -> Problem:
     return Problem(file=READINGS_FILE, place=place, read=read, allowed=allowed, fix=fix)
 
 
 def _heading_problems(headings: list[str]) -> list[Problem]:
     known = list(ReadingRow.model_fields)
     unknown = [h for h in headings if h not in known]
-    problems = [_problem("row 1", f"unknown heading {shown(h)}", fix=nearest(h, known)) for h in unknown[:50]]
-    problems += [_problem("row 1", f'no heading "{n}"') for n in _NEEDED if n not in headings]
+    first = _at_row(1)
+    problems = [
+        _problem(first, say("site.read.unknown-heading", heading=shown(h)), fix=nearest(h, known))
+        for h in unknown[:50]
+    ]
+    absent = [n for n in _NEEDED if n not in headings]
+    problems += [_problem(first, say("site.read.no-heading", heading=shown(n))) for n in absent]
     twice = (
         sorted({h for h in headings if headings.count(h) > 1} - set(unknown)) if len(headings) < 99 else []
     )
-    return problems + [_problem("row 1", f"heading {shown(h)} is there twice") for h in twice]
+    return problems + [_problem(first, say("site.read.heading-twice", heading=shown(h))) for h in twice]
 
 
 def _rows(
@@ -87,13 +98,19 @@ def _rows(
     try:
         for number, cells in enumerate(table, start=2):
             if number > MOST_ROWS + 1:
-                yield _problem(f"row {number}", "too many rows", f"at most {MOST_ROWS}")
+                yield _problem(
+                    _at_row(number),
+                    say("site.read.too-many-rows"),
+                    say("site.allowed.at-most", count=MOST_ROWS),
+                )
                 return
             if not any(cell.strip() for cell in cells):
                 continue
             if len(cells) != len(headings):
-                fix = "A decimal comma needs semicolons between the columns." if delimiter == "," else ""
-                yield _problem(f"row {number}", f"{len(cells)} cells", f"{len(headings)}, as in row 1", fix)
+                fix = say("site.fix.semicolons") if delimiter == "," else ""
+                read = say("site.read.cells", count=len(cells))
+                allowed = say("site.allowed.as-in-row-1", count=len(headings))
+                yield _problem(_at_row(number), read, allowed, fix)
                 continue
             yield from _row(number, dict(zip(headings, cells, strict=True)), delimiter, instruments)
     except csv.Error:
@@ -108,7 +125,7 @@ def _row(
         if key in raw:
             raw[key] = _number(str(raw[key]), delimiter)
     raw["unit"] = _SAME_UNIT.get(str(raw.get("unit")), raw.get("unit"))
-    problems = list(_row_problems(raw, instruments))
+    problems = list(row_problems(raw, instruments))
     try:
         row = ReadingRow.model_validate(raw)
     except ValidationError as error:
@@ -116,7 +133,7 @@ def _row(
     if not problems:
         yield row
     for problem in problems:
-        yield replace(problem, place=f"row {number}, {problem.place}")
+        yield replace(problem, place=say("site.place.cell", number=number, column=problem.place))
 
 
 def _number(cell: str, delimiter: str) -> object:
@@ -129,22 +146,26 @@ def _number(cell: str, delimiter: str) -> object:
         return cell
 
 
-def _row_problems(raw: Mapping[str, object], instruments: Kinds | None) -> Iterator[Problem]:
-    """What single columns cannot tell: the range and unit of the quantity, the instrument."""
+def row_problems(raw: Mapping[str, object], instruments: Kinds | None) -> Iterator[Problem]:
+    """What single columns cannot tell: the range and unit of the quantity, the instrument.
+
+    The place of each problem is the name of its column.
+    """
     name, value, instrument = raw.get("quantity"), raw.get("value"), raw.get("instrument")
     quantity = QUANTITIES.get(str(name))
-    if quantity and isinstance(value, float) and not quantity.values.low <= value <= quantity.values.high:
+    is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    if quantity and is_number and not quantity.values.low <= value <= quantity.values.high:  # type: ignore[operator]
         low, high = quantity.values.low, quantity.values.high
-        fix = number_hint(str(name), value, low, high)
-        yield _problem("value", f"{name} = {value:g} {quantity.unit}", f"{low:g} to {high:g}", fix)
+        fix = number_hint(str(name), float(value), low, high)  # type: ignore[arg-type]
+        yield _problem("value", f"{name} = {value:g} {quantity.unit}", between(low, high), fix)
     if quantity and raw.get("unit") in {q.unit for q in QUANTITIES.values()} - {quantity.unit}:
-        yield _problem("unit", shown(raw["unit"]), f'"{quantity.unit}" for {name}')
+        allowed = say("site.allowed.unit-of", unit=shown(quantity.unit), quantity=str(name))
+        yield _problem("unit", shown(raw["unit"]), allowed)
     if instrument is None or instruments is None:
         return
     if instrument not in instruments:
-        fix = f"Listed: {listed(instruments)}." if instruments else "None is listed."
-        fix = f"Not listed under [instruments] in site.toml. {fix}"
+        fix = not_listed(say("site.place.instruments"), instruments)
         yield _problem("instrument", shown(instrument), fix=fix)
     elif quantity and quantity.kinds and instruments[str(instrument)] not in (None, *quantity.kinds):
         kind = instruments[str(instrument)]
-        yield _problem("instrument", f"{shown(instrument)} is a {kind}", " or ".join(quantity.kinds))
+        yield _problem("instrument", of_kind(instrument, kind), choice_of(quantity.kinds))

@@ -5,16 +5,17 @@ Every check works on single entries, so that one broken entry does not hide what
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from thermalkit.errors import Problem
+from thermalkit.language import Sentence, Words, say
 from thermalkit.site.fields import FileInFolder, Keys, RefersTo
 from thermalkit.site.model import MOST_ENTRIES, FrameKeys, InstrumentKeys, MarkKeys, ReferenceKeys
-from thermalkit.site.problems import key_path, listed, nearest, shown, table_model
+from thermalkit.site.problems import MISSING, choice_of, key_path, listed, meant, shown, table_model
 
 SITE_FILE = "site.toml"
 Location = tuple[int | str, ...]
@@ -30,7 +31,7 @@ class Entry:
     raw: Mapping[str, Any]
 
     def problem(
-        self, whole: object, key: str | Location, read: str, allowed: str = "", fix: str = ""
+        self, whole: object, key: str | Location, read: Words, allowed: Words = "", fix: Words = ""
     ) -> Problem:
         """A problem of one key of this entry."""
         place = key_path((*self.location, *((key,) if isinstance(key, str) else key)), whole)
@@ -74,30 +75,42 @@ def _understood(table: type[Keys], raw: Mapping[str, Any]) -> Keys | None:
 def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[Problem]:
     """Ids that are not listed, given twice, or of an instrument of the wrong kind."""
     yield from _repeated(raw)
-    known = {table: _ids(raw, table) for table in ("instruments", "rooms", "frames", "elements")}
+    known: dict[str, dict[str, None]] = {}
     drawn = drawn_marks(raw)
     kinds = {e.location[1]: e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)}
     for entry in found:
         for key, value, marker in marked_fields(entry.keys, RefersTo):
+            if marker.table not in known:
+                known[marker.table] = _ids(raw, marker.table)
             ids = known[marker.table]
             if value not in ids:
-                fix = f"Listed: {listed(ids)}." if ids else "None is listed."
-                yield entry.problem(raw, key, shown(value), fix=f"Not listed under {_head(marker)}. {fix}")
+                yield entry.problem(raw, key, shown(value), fix=not_listed(_head(marker), ids))
             elif marker.kinds and kinds.get(value, marker.kinds[0]) not in marker.kinds:
-                yield entry.problem(
-                    raw, key, f"{shown(value)} is a {kinds[value]}", " or ".join(marker.kinds)
-                )
+                yield entry.problem(raw, key, of_kind(value, kinds[value]), choice_of(marker.kinds))
     for entry in found:
         if isinstance(entry.keys, InstrumentKeys) and entry.keys.band_um:
             low, high = entry.keys.band_um
             if not low < high:
-                yield entry.problem(raw, "band_um", f"[{low:g}, {high:g}]", "from the shorter to the longer")
+                yield entry.problem(raw, "band_um", f"[{low:g}, {high:g}]", say("site.allowed.rising"))
         elif isinstance(entry.keys, FrameKeys):
             yield from _frame_problems(entry, entry.keys, raw)
         elif isinstance(entry.keys, MarkKeys):
             yield from _mark_problems(entry, entry.keys, raw)
         elif isinstance(entry.keys, ReferenceKeys):
             yield from _contact_problems(entry, entry.keys, kinds, drawn, raw)
+
+
+def not_listed(table: str | Sentence, ids: Iterable[str]) -> Words:
+    """What is listed, where something else was named."""
+    names = listed(ids)
+    if not names:
+        return say("site.fix.none-listed", table=table)
+    return say("site.fix.listed", table=table, names=names)
+
+
+def of_kind(instrument: object, kind: str | None) -> Words:
+    """An instrument and what it is."""
+    return say("site.read.of-kind", instrument=shown(instrument), kind=str(kind))
 
 
 def _head(marker: RefersTo) -> str:
@@ -149,7 +162,7 @@ def _repeated(raw: Mapping[str, Any]) -> Iterator[Problem]:
             name = (str(item.get("frame")) if table == "marks" else None, item["id"])
             if name in seen:
                 place = key_path((table, i, "id"), raw)
-                fix = f"Already used by {table}[{seen[name]}]; give each its own."
+                fix = say("site.fix.used-already", entry=f"{table}[{seen[name]}]")
                 yield Problem(file=SITE_FILE, place=place, read=shown(item["id"]), fix=fix)
             seen.setdefault(name, i)
 
@@ -158,19 +171,22 @@ def _frame_problems(entry: Entry, keys: FrameKeys, raw: object) -> Iterator[Prob
     if keys.values == "camera-corrected":
         for key in ("camera_emissivity", "camera_reflected_temperature_degc"):
             if key not in entry.raw:
-                fix = 'values = "camera-corrected" needs it: what the camera was set to.'
-                yield entry.problem(raw, key, "missing", fix=fix)
+                fix = say("site.fix.camera-was-set")
+                yield entry.problem(raw, key, MISSING, fix=fix)
     if keys.taken_at and keys.uncovered_at and keys.uncovered_at > keys.taken_at:
-        yield entry.problem(raw, "uncovered_at", shown(keys.uncovered_at), "not after taken_at")
+        yield entry.problem(
+            raw, "uncovered_at", shown(keys.uncovered_at), say("site.allowed.not-after", key="taken_at")
+        )
     if keys.scale == 0:
-        yield entry.problem(raw, "scale", "0", "any number but 0")
+        yield entry.problem(raw, "scale", "0", say("site.allowed.not-zero"))
 
 
 def _mark_problems(entry: Entry, keys: MarkKeys, raw: object) -> Iterator[Problem]:
     fewest, most = _POINTS[keys.shape]
     if not fewest <= len(keys.points) <= most:
-        allowed = f"one point for a {keys.shape}" if most == 1 else f"{fewest} or more for a {keys.shape}"
-        yield entry.problem(raw, "points", f"{len(keys.points)} points", allowed)
+        id = "site.allowed.one-point" if most == 1 else "site.allowed.points"
+        allowed = say(id, count=fewest, shape=keys.shape)
+        yield entry.problem(raw, "points", say("site.read.points", count=len(keys.points)), allowed)
 
 
 def _contact_problems(
@@ -181,11 +197,12 @@ def _contact_problems(
     raw: Mapping[str, Any],
 ) -> Iterator[Problem]:
     if keys.kind == "contact" and kinds.get(keys.instrument) == "thermal_camera":
-        read = f"{shown(keys.instrument)} is a thermal_camera"
-        yield entry.problem(raw, "instrument", read, "an instrument that touches the surface")
+        read = of_kind(keys.instrument, "thermal_camera")
+        yield entry.problem(raw, "instrument", read, say("site.allowed.touching"))
     marks = drawn.get(keys.frame, [])
-    if keys.mark and keys.mark not in marks and "Did you mean" in (fix := nearest(keys.mark, marks)):
-        yield entry.problem(raw, "mark", shown(keys.mark), fix=f"Not listed under [[marks]]. {fix}")
+    if keys.mark and keys.mark not in marks and (likely := meant(keys.mark, marks)):
+        fix = say("site.fix.not-listed", table="[[marks]]", fix=likely)
+        yield entry.problem(raw, "mark", shown(keys.mark), fix=fix)
 
 
 def drawn_marks(raw: Mapping[str, Any]) -> dict[str, list[str]]:

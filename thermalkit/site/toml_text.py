@@ -7,6 +7,7 @@ import tomllib
 from typing import Any
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import Words, say
 from thermalkit.site.problems import shown
 from thermalkit.site.references import SITE_FILE
 
@@ -25,26 +26,28 @@ def tables_in(content: bytes) -> dict[str, Any]:
     try:
         text = content.decode("utf-8-sig").replace("\r\n", "\n")
         if _LONG_KEY.search(text):
-            raise _unreadable("a key of very many parts", "at most 20 parts")
+            raise _unreadable(say("site.read.long-key"), say("site.allowed.key-parts"))
         return tomllib.loads(text)
     except UnicodeDecodeError as error:
         raise _unreadable(
-            "not UTF-8 text", fix="Save it as UTF-8.", place=f"byte {error.start + 1}"
+            say("site.read.not-utf8"),
+            fix=say("site.fix.save-utf8"),
+            place=say("site.place.byte", number=error.start + 1),
         ) from None
     except RecursionError:
-        raise _unreadable("nested too deeply", "tables and lists a few levels deep") from None
+        raise _unreadable(say("site.read.too-deep"), say("site.allowed.few-levels")) from None
     except tomllib.TOMLDecodeError as error:
         message = str(error)
         place = re.search(r"\(at (line \d+, column \d+|end of document)\)$", message)
         what = message[: place.start()].strip() if place else message
-        fix = "Check quotes, brackets and the = before this place."
+        fix = say("site.fix.toml")
         where = place.group(1) if place else ""
         raise _unreadable(shown(what)[1:-1], "TOML", fix, place=where) from None
     except ValueError:
-        raise _unreadable("a number or date that does not exist", "TOML") from None
+        raise _unreadable(say("site.read.no-such-number"), "TOML") from None
 
 
-def _unreadable(read: str, allowed: str = "", fix: str = "", place: str = "") -> ReadingError:
+def _unreadable(read: Words, allowed: Words = "", fix: Words = "", place: Words = "") -> ReadingError:
     return ReadingError(
         SITE_FILE, [Problem(file=SITE_FILE, place=place, read=read, allowed=allowed, fix=fix)]
     )

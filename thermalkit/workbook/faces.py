@@ -71,7 +71,7 @@ def _overview(session: Session) -> list[tuple[str, str]]:
 def _missing(session: Session) -> list[str]:
     from thermalkit.site.check import check
 
-    return [f"{item.place}: {item.what} {item.why}" for item in check(session.site)]
+    return [item.told(session.language) for item in check(session.site)]
 
 
 def step_text(session: Session, step: Step) -> str:

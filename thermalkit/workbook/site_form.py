@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import asdict
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -12,13 +13,16 @@ import ipywidgets as widgets
 import traitlets
 
 from thermalkit.diagnosis.judging import limit_sets
-from thermalkit.errors import ReadingError, ThermalkitError
-from thermalkit.language import catalogue, render, say
+from thermalkit.errors import ReadingError, ThermalkitError, printable
+from thermalkit.language import catalogue, render, say, words_in
 from thermalkit.site.asking import FIRST, AskedTable, asked_tables
+from thermalkit.site.filling import beside
 from thermalkit.site.found import files_found
+from thermalkit.site.references import SITE_FILE
 from thermalkit.workbook.controls import HERE
 from thermalkit.workbook.panels import Panel
-from thermalkit.workbook.visit import Visit, checked, located, read_visit, save
+from thermalkit.workbook.visit import Visit, carried, read_visit, save
+from thermalkit.workbook.visit_changes import Field, checked, located_at
 
 if TYPE_CHECKING:
     from thermalkit.workbook.session import Session
@@ -59,7 +63,7 @@ class SiteFormPanel(Panel):
         try:
             self._read()
         except ReadingError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(session.language))}</span>"
         readable = self._visit is not None and not session.unattended
         self.fill(self._top, *([self._form] if readable else []), self._said)
 
@@ -86,10 +90,10 @@ class SiteFormPanel(Panel):
         rest = f"<details><summary>{more}</summary><ul>{rest}</ul></details>" if rest else ""
         return f"{title}<p>{escape(heading)}</p><ul>{first}</ul>{rest}"
 
-    def _read(self) -> None:
+    def _read(self, shown: Callable[[Visit], dict[str, Any]] = Visit.answers) -> None:
         """Show the folder as it is now."""
         self._visit = read_visit(self.session.folder)
-        answers = self._visit.answers()
+        answers = shown(self._visit)
         language = self.session.language
         with self._form.hold_sync():
             self._form.files = files_found(self.session.folder)
@@ -107,17 +111,21 @@ class SiteFormPanel(Panel):
         """A message beside each answer that is wrong, and beside those the folder has problems with."""
         if self._visit is None:
             return
-        _, messages = checked(self._form.answers, self._visit)
-        problems = {p.place: f"{p.read}. {p.fix}" for p in self.session.problems if p.file == "site.toml"}
-        beside = {(table, number, key) for table, number, key, _ in messages}
-        untouched = [m for m in located(problems) if tuple(m[:3]) not in beside and self._is_as_read(m)]
-        self._form.messages = messages + untouched
+        language = self.session.language
+        told = {
+            at: printable(f"{words_in(problem.read, language)}. {problem.advice(language)}")
+            for problem in self.session.problems
+            if problem.file == SITE_FILE and (at := located_at(words_in(problem.place, "en")))
+        }
+        told = {at: text for at, text in told.items() if self._is_as_read(at)}
+        wrong = checked(self._form.answers, self._visit).wrong
+        told |= {at: beside(problem, language) for at, problem in wrong.items()}
+        self._form.messages = [[*at, text] for at, text in told.items()]
 
-    def _is_as_read(self, message: list[Any]) -> bool:
+    def _is_as_read(self, field: Field) -> bool:
         """Whether the answer still is the one the folder has a problem with."""
-        table, number, key, _ = message
         before = self._visit.answers() if self._visit is not None else {}
-        return bool(_at(self._form.answers, table, number, key) == _at(before, table, number, key))
+        return _at(self._form.answers, *field) == _at(before, *field)
 
     def _asked_to_save(self, widget: Any, content: Any, buffers: Any) -> None:
         if content == {"save": True} and self._visit is not None:
@@ -128,12 +136,14 @@ class SiteFormPanel(Panel):
         if self._visit is None:
             return
         try:
-            left_out = save(self._form.answers, self._visit)
+            found, typed = checked(self._form.answers, self._visit), self._form.answers
+            save(found, self._visit)
             self.session.read_again()
-            self._read()
+            self._read(lambda visit: carried(typed, found, visit) if found.wrong else visit.answers())
         except ThermalkitError as error:
             self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
             return
+        left_out = found.left_out
         id = "workbook.visit-saved-partly" if left_out else "workbook.visit-saved"
         said = self.session.say(id, count=left_out) if left_out else self.session.say(id)
         if self.session.problems:
@@ -150,10 +160,10 @@ def _at(answers: Any, table: str, number: int, key: str) -> str:
 
 def _lines(session: Session) -> list[str]:
     if session.problems:
-        return [" ".join(str(problem).split()) for problem in session.problems]
+        return [" ".join(problem.told(session.language).split()) for problem in session.problems]
     from thermalkit.site.check import check
 
-    return [f"{item.place}: {item.what} {item.why}" for item in check(session.site)]
+    return [item.told(session.language) for item in check(session.site)]
 
 
 def _shown(table: AskedTable, language: str) -> dict[str, Any]:

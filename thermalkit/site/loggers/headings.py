@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import words_in
 from thermalkit.site.loggers.text import refusal
 from thermalkit.site.model import LoggerColumns
 from thermalkit.site.problems import listed, nearest, shown
@@ -135,7 +136,7 @@ def one_each(
     problems: list[Problem] = []
     for role, text in wanted or LoggerColumns():
         if text and role not in roles:
-            fix = f"Stated in site.toml, columns. {nearest(text, headings)}"
+            fix = f"Stated in site.toml, columns. {words_in(nearest(text, headings), 'en')}"
             problems += refusal(file, f"no heading {shown(text)}", fix=fix, place=f"row {row}").problems
     for role, found in roles.items():
         if len(found) > 1 and role not in TIME_ROLES:
