@@ -148,7 +148,7 @@ ABOUT = {
             "volume_m3": 15.0,
         }
     ],
-    "frames": [{"room": "hall"}],
+    "frames": [{"room": "hall", "far_side": "heated"}],
     "references": [{"taken_at": datetime(2026, 2, 18, 10, 2, tzinfo=UTC)}],
     "loggers": [
         {

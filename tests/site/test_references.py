@@ -23,6 +23,12 @@ def found_in(folder):
             'Not listed under [[rooms]]. Listed: "cellar".',
         ),
         (
+            'room = "cellar"\nsubject',
+            'room = "cellar"\nfar_side = "attic"\nsubject',
+            'frames[0].far_side ("corner")',
+            'Not listed under [[rooms]]. Listed: "outdoors", "heated", "unheated", "cellar".',
+        ),
+        (
             'instrument = "cam"',
             'instrument = "came"',
             'frames[0].instrument ("corner")',

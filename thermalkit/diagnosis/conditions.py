@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Remark, Survey
 from thermalkit.diagnosis.surface import reference_disagrees
-from thermalkit.diagnosis.surroundings import UNSTEADY_BELOW_H
+from thermalkit.diagnosis.surroundings import UNSTEADY_BELOW_H, is_inner
 from thermalkit.imaging.statistics import spot_size_m
 from thermalkit.language import Number, Sentence, say
 
@@ -88,8 +88,8 @@ def frame_remarks(case: Case, frame: SurveyFrame) -> Iterator[Remark]:
     emissivity = frame.keys.emissivity
     if emissivity is not None and emissivity < LOWEST_EMISSIVITY:
         yield _remark("low-emissivity", "excludes", name, emissivity=Number(emissivity, "", 2))
-    yield from _difference(case, frame)
-    since_sun = case.site.keys.weather.hours_since_sun
+    yield from _inner(case, frame) if is_inner(frame) else _difference(case, frame)
+    since_sun = None if is_inner(frame) else case.site.keys.weather.hours_since_sun
     if since_sun is not None and since_sun < SUN_STILL_THERE_H:
         yield _remark("sun-still-there", "excludes", name, hours=Number(since_sun, "h", 1))
     if is_covered_late(frame):
@@ -120,6 +120,16 @@ def _difference(case: Case, frame: SurveyFrame) -> Iterator[Remark]:
         yield _remark("difference-enough", "none", name, difference=shown)
 
 
+def _inner(case: Case, frame: SurveyFrame) -> Iterator[Remark]:
+    """A wall between rooms: no temperature factor, and no limit that goes with it."""
+    name, beyond = frame.keys.id, frame.keys.far_side
+    if frame.room is None or frame.room.air_temperature_degc is None:
+        yield _remark("no-indoor", "excludes", name)
+    rooms = {room.id: room.label for room in case.site.keys.rooms}
+    what: Sentence | str = rooms[beyond] if beyond in rooms else say(f"conditions.far-side.{beyond}")
+    yield _remark("inner", "none", name, beyond=what)
+
+
 def _sharpness(frame: SurveyFrame) -> Iterator[Remark]:
     camera, distance = frame.camera, frame.keys.distance_m
     name = frame.keys.id
@@ -133,6 +143,6 @@ def _sharpness(frame: SurveyFrame) -> Iterator[Remark]:
     yield _remark("spot-size", "none", name, spot=Number(1000.0 * spot_m, "mm", 0))
 
 
-def _remark(id: str, effect: str, frame: str | None = None, **values: Number) -> Remark:
+def _remark(id: str, effect: str, frame: str | None = None, **values: Number | Sentence | str) -> Remark:
     statement: Sentence = say(f"conditions.{id}", **values, **({"frame": frame} if frame else {}))
     return Remark(statement=statement, effect=effect, frame=frame)  # type: ignore[arg-type]

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 HOURS_A_DAY = 24.0
 UNSTEADY_BELOW_H = 12.0
 NOON_H = 12.0
+OUTDOORS = "outdoors"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,6 +58,11 @@ def room_air(case: Case, room: RoomKeys | None) -> RoomAir | None:
     return RoomAir(temperature_degc=temperature, relative_humidity=humidity, vapour_pressure_pa=pressure)
 
 
+def is_inner(frame: SurveyFrame) -> bool:
+    """Whether something else than outdoors lies behind the surface of a frame."""
+    return frame.keys.far_side != OUTDOORS
+
+
 def indoor_degc(case: Case, air: RoomAir) -> FloatArray:
     """Indoor temperature that the wall has settled to, shape (draws,).
 
@@ -78,12 +84,14 @@ def outdoor_degc(case: Case, frame: SurveyFrame) -> FloatArray | None:
     Returns
     -------
     ndarray or None
-        None where no outdoor temperature was written down.
+        None where no outdoor temperature was written down, or the far side of the surface is not outdoors.
 
     Source
     ------
     Periodic conduction in a semi-infinite solid (Carslaw and Jaeger, Conduction of Heat in Solids, 2.6).
     """
+    if is_inner(frame):
+        return None
     weather = case.site.keys.weather
     now, mean = weather.air_temperature_degc, weather.mean_24h_air_temperature_degc
     if now is None and mean is None:

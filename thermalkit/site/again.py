@@ -23,6 +23,7 @@ _KEPT = {
         "instrument",
         "room",
         "orientation",
+        "far_side",
         "emissivity",
         "distance_m",
     ),

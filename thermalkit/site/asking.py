@@ -205,7 +205,7 @@ def _form(field: FieldInfo) -> tuple[str, tuple[str, ...]]:
     parts = list(_parts(field))
     for part in parts:
         if isinstance(part, RefersTo):
-            return "entry", (part.table,)
+            return ("text", ()) if part.words else ("entry", (part.table,))
         if isinstance(part, FileInFolder):
             return "file", (part.use, *part.endings)
     plain = _plain(field.annotation)

@@ -28,10 +28,14 @@ class Keys(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class RefersTo:
-    """Marks a field as the id of an entry in another table; `kinds` narrows the instruments."""
+    """Marks a field as the id of an entry in another table; `kinds` narrows the instruments.
+
+    `words` may stand there instead of an id.
+    """
 
     table: str
     kinds: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

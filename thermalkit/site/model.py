@@ -48,6 +48,7 @@ InstrumentKind = Literal[
 ]
 _TOUCHING = ("contact_thermometer", "logger", "thermohygrometer", "thermal_camera")
 ReferenceInstrumentId = Annotated[str, RefersTo("instruments", _TOUCHING)]
+FarSide = Annotated[Id, RefersTo("rooms", words=("outdoors", "heated", "unheated"))]
 Humidities = Annotated[tuple[HumidityPercent, ...], Field(min_length=12, max_length=12)]
 Temperatures = Annotated[tuple[AirTemperature, ...], Field(min_length=12, max_length=12)]
 Coordinate = Annotated[float, Between(-0.5, 100_000.0)]
@@ -202,6 +203,11 @@ class FrameKeys(Keys):
     room: RoomId | None = Field(None, description="The room's id.")
     orientation: Literal["N", "NE", "E", "SE", "S", "SW", "W", "NW"] | None = Field(
         None, description="Which way the outside of the surface faces."
+    )
+    far_side: FarSide = Field(
+        "outdoors",
+        description="What lies behind the surface: outdoors, heated, unheated or the id of a room. No "
+        "temperature factor is given unless it is outdoors.",
     )
     taken_at: Moment | None = Field(None, description="With offset: 2026-01-21T08:41:00+00:00.")
     uncovered_at: Moment | None = Field(None, description="When furniture was moved away from the surface.")

@@ -83,8 +83,12 @@ def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[P
             if marker.table not in known:
                 known[marker.table] = _ids(raw, marker.table)
             ids = known[marker.table]
+            if value in marker.words:
+                continue
             if value not in ids:
-                yield entry.problem(raw, key, shown(value), fix=not_listed(_head(marker), ids))
+                yield entry.problem(
+                    raw, key, shown(value), fix=not_listed(_head(marker), (*marker.words, *ids))
+                )
             elif marker.kinds and kinds.get(value, marker.kinds[0]) not in marker.kinds:
                 yield entry.problem(raw, key, of_kind(value, kinds[value]), choice_of(marker.kinds))
     for entry in found:

@@ -145,6 +145,27 @@ def test_sun_and_unsteady_heating_widen_the_factor(site):
     assert width({"weather": {"hours_since_sun": 20.0, "hours_steady": 3.0}}) > plain
 
 
+@pytest.mark.parametrize("beyond", ["heated", "unheated", "room"])
+def test_behind_an_inner_wall_it_is_not_outdoors(site, beyond):
+    """No factor and nothing that rests on it, whatever the weather; its humidity stays, and why is said."""
+    inner = site({"frames": [{"far_side": beyond}], "weather": {"hours_since_sun": 0.5}})
+    assert "room" in {room.id for room in inner.keys.rooms}
+    findings = run("damp", inner, accept)
+    assert not by_code(findings, "damp.temperature-factor")
+    assert not by_code(findings, "damp.surface-humidity-at-conditions")
+    assert by_code(findings, "damp.surface-humidity", "cold")
+    remarks = remark_ids(inner)
+    assert remarks["inner"] == "none"
+    assert "difference-enough" not in remarks
+    assert "sun-still-there" not in remarks
+
+
+def test_an_inner_wall_needs_its_room_read(site):
+    """Without the air of the room not even the humidity at the surface can be given."""
+    inner = site({"frames": [{"far_side": "heated"}], "rooms": [{"air_temperature_degc": None}]})
+    assert remark_ids(inner)["no-indoor"] == "excludes"
+
+
 def test_without_a_usable_frame_it_still_runs(site):
     findings = run("damp", site({"frames": [{"subject": "radiator"}]}), accept)
     assert not findings.survey.usable
