@@ -24,7 +24,7 @@ from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html, vi
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import run
 from thermalkit.errors import WritingError, printable
-from thermalkit.record.store import Record, replay
+from thermalkit.record.store import Record, recall, replay
 from thermalkit.record.whole import write_whole
 from thermalkit.site import Site
 from thermalkit.site.new import SUBFOLDERS
@@ -58,7 +58,7 @@ def build(site: Site, record: Record, kind: str, *, further: Sequence[str] = ())
     bytes
         One HTML file in UTF-8 that needs nothing else; the same bytes for the same input.
     """
-    findings = run(kind, site, replay(record))
+    findings = run(kind, site, replay(record), recall(record))
     return page(findings, site, record, site.keys.report.language, further=further)
 
 

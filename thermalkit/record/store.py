@@ -22,6 +22,7 @@ from thermalkit.diagnosis.run import Answer, Answering
 from thermalkit.errors import Problem, ReadingError, WritingError, printable
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.whole import write_whole
+from thermalkit.site.earlier import EARLIER
 
 SCHEMA = 1
 LARGEST_BYTES = 20_000_000
@@ -58,12 +59,18 @@ class RecordChanged(WritingError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Record:
-    """Decisions as read from disk; `digest` is that of the bytes they were read from, None if absent."""
+    """Decisions as read from disk; `digest` is that of the bytes they were read from, None if absent.
+
+    `earlier` holds the decisions of the earlier visit; None where there is none, or where its record has
+    `earlier_problems`.
+    """
 
     path: Path
     kind: str
     entries: tuple[Entry, ...] = ()
     digest: str | None = None
+    earlier: Record | None = None
+    earlier_problems: tuple[Problem, ...] = ()
 
     def last(self, step: str) -> Entry | None:
         """The entry that counts."""
@@ -71,14 +78,26 @@ class Record:
 
 
 def read_record(folder: Path, kind: str) -> Record:
-    """The record of a site; empty where none was written yet.
+    """The record of a site, with that of the earlier visit inside it; empty where none was written yet.
 
     Raises
     ------
     ReadingError
         It is not a record of this kind and schema. Nothing is rewritten.
     """
-    path = Path(folder) / "record" / f"{kind}.json"
+    record = _read(Path(folder), kind)
+    inner = Path(folder) / EARLIER
+    if inner.is_symlink() or not inner.is_dir():
+        return record
+    try:
+        return replace(record, earlier=_read(inner, kind))
+    except ReadingError as error:
+        problems = tuple(replace(problem, file=f"{EARLIER}/{problem.file}") for problem in error.problems)
+        return replace(record, earlier_problems=problems)
+
+
+def _read(folder: Path, kind: str) -> Record:
+    path = folder / "record" / f"{kind}.json"
     data = _bytes(path)
     if data is None:
         return Record(path=path, kind=kind)
@@ -225,6 +244,24 @@ def replay(record: Record) -> Answering:
         if entry.inputs != fingerprint(inputs):
             return Answer(value=proposal, state="stale")
         return Answer(value=entry.value, state="decided")
+
+    return answer
+
+
+def recall(record: Record) -> Answering:
+    """Answer each step of the earlier visit as it was decided then.
+
+    A decision whose inputs have changed since still tells what was meant, and nobody can decide it again:
+    it is kept where it still is an answer, but counts as confirmed by nobody.
+    """
+    earlier = record.earlier
+
+    def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+        entry = earlier.last(step.name) if earlier is not None else None
+        if entry is None:
+            return Answer(value=proposal, state="missing")
+        fits = entry.inputs == fingerprint(inputs)
+        return Answer(value=entry.value, state="decided" if fits else "stale")
 
     return answer
 

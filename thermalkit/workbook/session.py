@@ -35,6 +35,7 @@ from thermalkit.record.store import (
     Record,
     read_record,
     record_bytes,
+    recall,
     replay,
     save_record,
     with_decision,
@@ -229,7 +230,7 @@ class Session:
         if self.open_steps and not self.unattended:
             raise Halt(self.say("workbook.open-here", steps=self.titles(self.waiting())))
         try:
-            return run(self.kind, self.site, replay(self.record))
+            return run(self.kind, self.site, replay(self.record), recall(self.record))
         except OutOfDomain as error:
             raise Halt(str(error)) from None
 
