@@ -11,6 +11,7 @@ import pandas as pd
 import pytest
 
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_evidence, season_findings
+from thermalkit.diagnosis.damp.seasons.climate import record_of
 from thermalkit.diagnosis.damp.seasons.decay import decays_per_hour
 from thermalkit.diagnosis.damp.seasons.excess import explained_kg_per_day
 from thermalkit.diagnosis.damp.seasons.growth import growth_of
@@ -260,3 +261,23 @@ def test_a_measured_wall_is_plausible(wall, room_case, place_of):
     assert pine >= glass_wool
     for item in season_findings(case, place_of(), LIMITS):
         assert render(item.statement, "en")
+
+
+def test_a_logger_read_out_twice_is_one_record_with_its_gap(room_case, series_of):
+    """Nine days, a week of silence, nine days: eighteen count, and the gap is said."""
+    outdoor = series_of("out", "outdoor", np.full(24 * 25, 2.0), np.full(24 * 25, 0.8))
+    parts = [
+        series_of(id, "room", np.full(24 * 9, 20.0), np.full(24 * 9, 0.5), room="bedroom", start=start)
+        for id, start in (("first", "2026-01-01"), ("second", "2026-01-17"))
+    ]
+    case = room_case(outdoor, *parts)
+    room = case.site.keys.rooms[0]
+    record = record_of(case, room)
+    assert record.hours == 24 * 18
+    assert record.missing_h == 24 * 7
+    findings = {f.code: f for f in room_season_findings(case, room, LIMITS)}
+    said = render(findings["damp.season.read-out"].statement, "en")
+    assert "read out 2 times" in said
+    assert "2026-01-09 23:00" in said
+    files = [item.reference for item in findings["damp.season.excess"].evidence]
+    assert files == ["loggers/first.csv", "loggers/second.csv", "loggers/out.csv"]

@@ -38,7 +38,7 @@ class LoggerSeries:
     `relative_humidity` (a fraction), and where recorded `co2_ppm`, `rain_mm`, `wind_speed_m_s`,
     `wind_from_deg`, `cloud_cover_percent` and `radiation_w_m2`; NaN where nothing was read. `step_s` is the
     median time from row to row, NaN for a single row. Offsets of the site file are applied. `assumed` says
-    what was taken for granted.
+    what was taken for granted. `parts` are the keys of the files it was joined from, where several.
     """
 
     keys: LoggerKeys
@@ -46,6 +46,12 @@ class LoggerSeries:
     step_s: float
     gaps: tuple[Gap, ...]
     assumed: tuple[str, ...]
+    parts: tuple[LoggerKeys, ...] = ()
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """Path of every file it was read from."""
+        return tuple(keys.file for keys in self.parts or (self.keys,))
 
     @property
     def span(self) -> tuple[datetime, datetime]:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.memory import MEMORY_H
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.surroundings import half_width
 from thermalkit.measured import FloatArray
-from thermalkit.site.loggers import LoggerSeries, hourly
+from thermalkit.site.loggers import LoggerSeries, hourly, joined
 from thermalkit.site.model import ClimateKeys, LoggerKeys, RoomKeys
 
 if TYPE_CHECKING:
@@ -86,6 +87,16 @@ def room_of(case: Case, frame: str) -> RoomKeys | None:
     return case.site.frames[frame].room
 
 
+def loggers_of(case: Case) -> tuple[LoggerSeries, ...]:
+    """Every logger of the site; files of one that was read out more than once as one."""
+    return kept(case, "loggers", lambda: joined(case.site.loggers.values()))
+
+
+def files_of(case: Case, keys: LoggerKeys) -> tuple[str, ...]:
+    """Path of every file that a logger was read from."""
+    return next((item.files for item in loggers_of(case) if item.keys.id == keys.id), (keys.file,))
+
+
 def logger_of(case: Case, place: str, room: RoomKeys | None = None) -> list[LoggerSeries]:
     """Loggers of a kind of place, the longest first; of one room only where it is given.
 
@@ -94,7 +105,7 @@ def logger_of(case: Case, place: str, room: RoomKeys | None = None) -> list[Logg
     only = len(case.site.keys.rooms) == 1
     found = [
         series
-        for series in case.site.loggers.values()
+        for series in loggers_of(case)
         if series.keys.place == place
         and holds(series, "temperature_degc")
         and (room is None or series.keys.room == room.id or (series.keys.room is None and only))

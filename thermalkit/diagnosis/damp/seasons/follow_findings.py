@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from thermalkit.diagnosis.damp.seasons.climate import files_of
 from thermalkit.diagnosis.damp.seasons.timing import Timing, following_of, timings_of
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding
@@ -43,8 +44,11 @@ def _follows(case: Case, place: Place, item: Timing, *, is_followed: bool) -> Fi
         ),
         evidence=(
             Evidence(kind="picture", reference=place.mark.frame, mark=place.mark.id),
-            Evidence(kind="reading", reference=item.watched.file),
-            Evidence(kind="reading", reference=item.driver.file),
+            *(
+                Evidence(kind="reading", reference=file)
+                for keys in (item.watched, item.driver)
+                for file in files_of(case, keys)
+            ),
         ),
         sources=(say("damp.season.source.follows"),),
         rests_on=("frames", "suspect"),

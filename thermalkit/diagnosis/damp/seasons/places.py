@@ -13,7 +13,7 @@ from thermalkit.diagnosis.damp.seasons.air import (
     hours_below_outdoor_dew_point,
     leaked_air_margin_k,
 )
-from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, room_of
+from thermalkit.diagnosis.damp.seasons.climate import HOURS_A_DAY, SHORTEST_H, files_of, room_of
 from thermalkit.diagnosis.damp.seasons.follow_findings import follow_findings
 from thermalkit.diagnosis.damp.seasons.growth import FIRST_GROWTH, VISIBLE, Growth, growth_of
 from thermalkit.diagnosis.damp.seasons.months import months_of
@@ -245,7 +245,8 @@ def _finding(
 ) -> Finding:
     """A finding about the place, with the cautions and next steps that its verdict asks for."""
     suffix = sentence or (judged.replace(" ", "-") if judged else None)
-    files = tuple(keys.file for keys in series.loggers) if series is not None else ()
+    logged = series.loggers if series is not None else ()
+    files = tuple(file for keys in logged for file in files_of(case, keys))
     picture = Evidence(kind="picture", reference=place.mark.frame, mark=place.mark.id)
     label = place_label(case, place.mark)
     return Finding(

@@ -8,6 +8,7 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.seasons.climate import (
     HOURS_A_DAY,
+    files_of,
     has_monthly_temperature,
     holds,
     logger_of,
@@ -20,19 +21,21 @@ from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, quantity
 from thermalkit.diagnosis.judging import LimitSet
 from thermalkit.language import Number, say
 from thermalkit.physics.ventilation import humidity_class_of_excess
+from thermalkit.site.loggers import LoggerSeries
 from thermalkit.site.model import RoomKeys
 
 
 def room_season_findings(case: Case, room: RoomKeys, limits: LimitSet) -> Iterator[Finding]:
     """What the record of a room tells as a whole, or what it lacks."""
     yield from _missing(case, room)
+    yield from _read_out(case, room)
     yield from _months(case, room, limits)
     excess = excess_of(case, room)
     if excess is not None:
-        yield _excess(room, excess)
+        yield _excess(case, room, excess)
         balance = balance_of(case, excess)
         if balance is not None:
-            yield _balance(room, excess, balance)
+            yield _balance(case, room, excess, balance)
 
 
 def _missing(case: Case, room: RoomKeys) -> Iterator[Finding]:
@@ -48,6 +51,36 @@ def _missing(case: Case, room: RoomKeys) -> Iterator[Finding]:
         statement=say(f"damp.season.missing.{id}", room=room.label, days=Number(days, "", 1)),
         next_steps=(NextStep(step=say("damp.next.logger"), by=say("by.surveyor")),),
     )
+
+
+def _read_out(case: Case, room: RoomKeys) -> Iterator[Finding]:
+    """Loggers of the room, and outdoors, that were read out more than once, with the time in between."""
+    there = [*logger_of(case, "room", room), *logger_of(case, "surface", room), *logger_of(case, "outdoor")]
+    for series in there:
+        if not series.parts:
+            continue
+        silent_h = sum((gap.end - gap.start).total_seconds() for gap in series.gaps) / 3600.0
+        yield Finding(
+            code="damp.season.read-out",
+            place=room.label,
+            statement=say(
+                f"damp.season.read-out.{'gap' if series.gaps else 'whole'}",
+                room=room.label,
+                logger=series.keys.id,
+                times=len(series.parts),
+                silent=Number(silent_h, "h", 0),
+                longest=_longest(series),
+            ),
+            evidence=tuple(Evidence(kind="reading", reference=file) for file in series.files),
+        )
+
+
+def _longest(series: LoggerSeries) -> str:
+    """From and to of the longest gap, in UTC."""
+    if not series.gaps:
+        return ""
+    gap = max(series.gaps, key=lambda item: item.end - item.start)
+    return f"{gap.start:%Y-%m-%d %H:%M} – {gap.end:%Y-%m-%d %H:%M}"
 
 
 def _months(case: Case, room: RoomKeys, limits: LimitSet) -> Iterator[Finding]:
@@ -80,7 +113,7 @@ def _months(case: Case, room: RoomKeys, limits: LimitSet) -> Iterator[Finding]:
     )
 
 
-def _excess(room: RoomKeys, excess: Excess) -> Finding:
+def _excess(case: Case, room: RoomKeys, excess: Excess) -> Finding:
     pressure = quantity("moisture-excess", excess.mean_pa)
     grams = quantity("moisture-excess-concentration", excess.mean_g_m3)
     told = [
@@ -101,12 +134,12 @@ def _excess(room: RoomKeys, excess: Excess) -> Finding:
             days=Number(excess.hours / HOURS_A_DAY, "", 1),
         ),
         quantities=(grams, pressure),
-        evidence=_loggers(excess),
+        evidence=_loggers(case, excess),
         sources=(say("damp.season.source.months"),),
     )
 
 
-def _balance(room: RoomKeys, excess: Excess, balance: Balance) -> Finding:
+def _balance(case: Case, room: RoomKeys, excess: Excess, balance: Balance) -> Finding:
     carried = quantity("moisture-carried-off", balance.carried_off)
     id = balance.outcome or "open"
     low, high = balance.air_change.low, balance.air_change.high
@@ -130,12 +163,13 @@ def _balance(room: RoomKeys, excess: Excess, balance: Balance) -> Finding:
             ),
         ),
         quantities=(carried,),
-        evidence=_loggers(excess),
+        evidence=_loggers(case, excess),
         sources=(say("damp.season.source.balance"),),
         next_steps=steps,
     )
 
 
-def _loggers(excess: Excess) -> tuple[Evidence, ...]:
-    keys = (excess.record.room, excess.record.outdoor)
-    return tuple(Evidence(kind="reading", reference=item.file) for item in keys if item is not None)
+def _loggers(case: Case, excess: Excess) -> tuple[Evidence, ...]:
+    logged = [keys for keys in (excess.record.room, excess.record.outdoor) if keys is not None]
+    files = [file for keys in logged for file in files_of(case, keys)]
+    return tuple(Evidence(kind="reading", reference=file) for file in files)

@@ -14,7 +14,14 @@ from typing import Literal
 import numpy as np
 
 from thermalkit.diagnosis.damp.causes.evidence import LOW_HUMIDITY
-from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, Record, holds, record_of, room_of
+from thermalkit.diagnosis.damp.seasons.climate import (
+    SHORTEST_H,
+    Record,
+    holds,
+    loggers_of,
+    record_of,
+    room_of,
+)
 from thermalkit.diagnosis.damp.seasons.drivers import (
     cold_spells,
     driving_rain,
@@ -102,7 +109,7 @@ def _timings_of(case: Case, place: Place) -> Iterator[Timing]:
 def _drivers(case: Case, place: Place, record: Record) -> Iterator[_Driver]:
     """Rain, hot water and cold, as far as they were logged."""
     faces = case.site.frames[place.mark.frame].keys.orientation
-    loggers = case.site.loggers.values()
+    loggers = loggers_of(case)
     gauge = next((s for s in loggers if s.keys.place == "outdoor" and holds(s, "rain_mm")), None)
     if gauge is not None:
         rain, wind, wind_from = (
