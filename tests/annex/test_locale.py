@@ -82,7 +82,7 @@ def test_languages_say_the_same_things():
 def test_advice_for_a_further_visit_answers_a_remark_that_there_is():
     """Each piece of advice is named like the remark that calls for it."""
     texts = catalogue("en")
-    remarks = {id.rpartition(".")[2] for id in texts if ".conditions." in id}
+    remarks = {id.rpartition(".")[2] for id in texts if "conditions." in id}
     assert {id.removeprefix("annex.again.") for id in texts if id.startswith("annex.again.")} <= remarks
 
 

@@ -3,8 +3,9 @@
 import pytest
 
 from thermalkit.language import words_in
+from thermalkit.site.csv_table import MOST_ROWS
 from thermalkit.site.model import QUANTITIES, ReadingRow
-from thermalkit.site.readings import MOST_ROWS, readings_in
+from thermalkit.site.readings import readings_in
 
 HEAD = "place,quantity,value,unit,instrument\n"
 INSTRUMENTS = {"hygro": "thermohygrometer", "pins": "moisture_meter", "odd": None}

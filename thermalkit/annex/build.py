@@ -14,8 +14,9 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from thermalkit import __version__
-from thermalkit.annex import conditions, content, rows
+from thermalkit.annex import changes, conditions, content, hazards, rows
 from thermalkit.annex.charts import CHART_SCRIPTS
+from thermalkit.annex.hazards import hazard
 from thermalkit.annex.history import decisions
 from thermalkit.annex.packing import page_script, page_style
 from thermalkit.annex.prose import fragment_html, remark_html
@@ -112,11 +113,12 @@ def write_annex(
     language = language or site.keys.report.language
     shown = without_names(findings) if site.keys.report.private else findings
     text = json.dumps(shown.as_json(language), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
+    classes = [hazard(finding, site) for finding in shown.findings]
     made = {
         path: page(findings, site, record, language, further=further),
         path.with_suffix(".json"): text.encode("utf-8", "replace"),
         path.with_suffix(".csv"): findings_csv(shown, language),
-        path.with_suffix(".actions.csv"): actions_csv(shown, language),
+        path.with_suffix(".actions.csv"): actions_csv(shown, language, classes),
     }
     _require_no_evidence(made, site, record)
     for file, data in made.items():
@@ -169,6 +171,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
     remark = findings.decisions.get("remark", "")
     todo = content.jobs(found, words)
     history = decisions(record, findings, site, words)
+    since = changes.page(findings, site, record, words)
     return {
         "title": words.say("annex.title", kind=kind),
         "keys": site.keys,
@@ -190,6 +193,8 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "element_rows": conditions.elements(site, words),
         "reading_rows": conditions.readings(site, words),
         "unused_rows": conditions.unused_frames(findings, site, words),
+        "hazard_rows": hazards.rows(found, site, words),
+        "hazards": {place.number: hazards.soonest(place, site) for place in found},
         "limit_rows": conditions.limits(findings, words),
         "limit_facts": conditions.limit_facts(findings, words),
         "source_rows": conditions.sources(findings, words),
@@ -204,7 +209,8 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "term_rows": rows.terms(findings, words),
         "terms": content.terms_used(findings),
         "standing": STANDING,
-        "chapters": rows.CHAPTERS,
+        "since": since,
+        "chapters": rows.chapters(site, since),
         "version": __version__,
     }
 

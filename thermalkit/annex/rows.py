@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from markupsafe import Markup
 
+from thermalkit.annex.changes import Page
 from thermalkit.annex.content import terms_used
 from thermalkit.annex.history import Decision
 from thermalkit.annex.wording import Rows, Wording, symbol_html, visible
@@ -14,9 +15,22 @@ from thermalkit.site import Site
 from thermalkit.site.model import InstrumentKeys
 
 CHAPTERS = (
-    *("survey", "conditions", "places", "looked-at", "limits", "method", "assumptions", "instruments"),
-    *("decisions", "provenance", "general-cautions", "declaration"),
+    *("changes", "survey", "conditions", "places", "before-after", "hazard-classes", "looked-at", "limits"),
+    *("method", "assumptions", "instruments", "decisions", "provenance", "general-cautions", "declaration"),
 )
+
+
+def chapters(site: Site, since: Page | None) -> tuple[str, ...]:
+    """Parts of the annex in their order; classes only where the user has a table of them.
+
+    What compares with an earlier visit only where there was one.
+    """
+    absent = {
+        *(() if site.hazard_classes else ("hazard-classes",)),
+        *(() if since else ("changes",)),
+        *(() if since and since.pairs else ("before-after",)),
+    }
+    return tuple(name for name in CHAPTERS if name not in absent)
 
 
 def survey(findings: Findings, words: Wording) -> Rows:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from io import StringIO
+from itertools import zip_longest
 from typing import Any
 
+from thermalkit.annex.hazards import Hazard
 from thermalkit.annex.wording import VERDICTS, Wording, visible
 from thermalkit.diagnosis.finding import Findings
 
@@ -16,6 +18,7 @@ FINDINGS_COLUMNS = (
 )
 ACTIONS_COLUMNS = (
     *("place", "job", "by", "urgency", "quantity", "precondition", "finding", "verdict", "confirmed"),
+    *("hazard_class", "act_by", "hazard_source"),
 )
 # Some programs take the wide forms of East Asian scripts for the same.
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -49,19 +52,21 @@ def findings_csv(findings: Findings, language: str) -> bytes:
     return _csv(FINDINGS_COLUMNS, rows)
 
 
-def actions_csv(findings: Findings, language: str) -> bytes:
+def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | None] = ()) -> bytes:
     """One row per thing to do at a place, by trade, the most urgent first.
+
+    `hazards` holds for each finding what the user's own table says of it; of several that ask for the
+    same, the one to be acted on first.
 
     What several findings of a place ask for stands once, under the most urgent of them. The quantity
     is left to whoever takes it off on site.
     """
     words = Wording(language)
     rows: dict[tuple[str, str, str], dict[str, Any]] = {}
-    for finding in sorted(
-        findings.as_json(language)["findings"], key=lambda finding: VERDICTS.index(finding["verdict"])
-    ):
+    listed = zip_longest(findings.as_json(language)["findings"], hazards)
+    for finding, hazard in sorted(listed, key=lambda pair: VERDICTS.index(pair[0]["verdict"])):
         for step in finding["next_steps"]:
-            rows.setdefault(
+            row = rows.setdefault(
                 (step["by"], finding["place"], step["step"]),
                 {
                     "place": finding["place"],
@@ -74,7 +79,17 @@ def actions_csv(findings: Findings, language: str) -> bytes:
                     "confirmed": "yes" if finding["confirmed"] else "no",
                 },
             )
+            if hazard is not None and _day(hazard) < row.get("act_by", "\uffff"):
+                row |= {
+                    "hazard_class": hazard.hazard_class,
+                    "act_by": _day(hazard),
+                    "hazard_source": hazard.source,
+                }
     return _csv(ACTIONS_COLUMNS, sorted(rows.values(), key=lambda row: row["by"]))
+
+
+def _day(hazard: Hazard) -> str:
+    return hazard.act_by.isoformat() if hazard.act_by is not None else "–"
 
 
 def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:

@@ -18,6 +18,12 @@ from thermalkit.site import files
 from thermalkit.site.earlier import read_earlier
 from thermalkit.site.fields import FileInFolder
 from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
+from thermalkit.site.hazard_classes import (
+    HAZARD_FILE,
+    LARGEST_HAZARD_FILE,
+    HazardRow,
+    hazard_rows_in,
+)
 from thermalkit.site.loggers import LoggerSeries, read_logger
 from thermalkit.site.model import (
     FrameKeys,
@@ -114,6 +120,7 @@ def read_visit(folder: Path | str) -> Site:
             _read_logger(reading, entry, entry.keys)
     _check_marks(reading, found)
     readings = _read_readings(reading, found)
+    hazard_classes = _read_hazard_classes(reading)
     if reading.problems or keys is None:
         raise ReadingError(str(folder), _unique(reading.problems))
     return Site(
@@ -124,6 +131,7 @@ def read_visit(folder: Path | str) -> Site:
         loggers=MappingProxyType(reading.loggers),
         files=MappingProxyType(dict(sorted(reading.hashes.items()))),
         notes=tuple(reading.notes),
+        hazard_classes=hazard_classes,
     )
 
 
@@ -264,18 +272,36 @@ def _check_marks(reading: _Reading, found: list[Entry]) -> None:
 
 def _read_readings(reading: _Reading, found: list[Entry]) -> tuple[ReadingRow, ...]:
     """Rows of `readings.csv`, none where there is no such file."""
-    path = reading.folder / READINGS_FILE
-    if not path.exists() and not path.is_symlink():
+    content = _beside(reading, READINGS_FILE, files.LARGEST_READINGS)
+    if content is None:
         return ()
-    try:
-        content = files.file_bytes(reading.folder, READINGS_FILE, files.LARGEST_READINGS)
-    except ReadingError as error:
-        reading.problems += error.problems
-        return ()
-    reading.hashes[READINGS_FILE] = hashlib.sha256(content).hexdigest()
     listed = reading.raw.get("instruments")
     kinds: dict[str, str | None] = dict.fromkeys(listed) if isinstance(listed, dict) else {}
     kinds.update({str(e.location[1]): e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)})
     rows, problems = readings_in(content, kinds if reading.raw else None)
     reading.problems += problems
     return rows
+
+
+def _read_hazard_classes(reading: _Reading) -> tuple[HazardRow, ...]:
+    """Rows of `hazard_classes.csv`, none where there is no such file."""
+    content = _beside(reading, HAZARD_FILE, LARGEST_HAZARD_FILE)
+    if content is None:
+        return ()
+    rows, problems = hazard_rows_in(content)
+    reading.problems += problems
+    return rows
+
+
+def _beside(reading: _Reading, name: str, largest: int) -> bytes | None:
+    """A table that may stand beside the site file; None where it does not, or cannot be read."""
+    path = reading.folder / name
+    if not path.exists() and not path.is_symlink():
+        return None
+    try:
+        content = files.file_bytes(reading.folder, name, largest)
+    except ReadingError as error:
+        reading.problems += error.problems
+        return None
+    reading.hashes[name] = hashlib.sha256(content).hexdigest()
+    return content

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -12,12 +10,12 @@ from pydantic import ValidationError
 
 from thermalkit.errors import Problem
 from thermalkit.language import Words, say
+from thermalkit.site.csv_table import csv_table
 from thermalkit.site.model import QUANTITIES, ReadingRow
-from thermalkit.site.problems import between, choice_of, nearest, number_hint, problems_of, shown
+from thermalkit.site.problems import between, choice_of, number_hint, problems_of, shown
 from thermalkit.site.references import not_listed, of_kind
 
 READINGS_FILE = "readings.csv"
-MOST_ROWS = 10_000
 Kinds = Mapping[str, str | None]
 _NUMBERS = ("value", "depth_mm", "height_mm")
 _SAME_UNIT = {"°C": "degC", "C": "degC"}
@@ -38,89 +36,23 @@ def readings_in(content: bytes, instruments: Kinds | None) -> tuple[tuple[Readin
         Kind of each listed instrument, None where it could not be understood; no mapping at all
         where the site file could not be read.
     """
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        place, read = say("site.place.byte", number=error.start + 1), say("site.read.not-utf8")
-        return (), [_problem(place, read, fix=say("site.fix.save-csv-utf8"))]
-    lines = text.splitlines()
-    first = lines[0] if lines else ""
-    delimiter = ";" if first.count(";") > first.count(",") else ","
-    table = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+    table = csv_table(content, READINGS_FILE, list(ReadingRow.model_fields), _NEEDED)
     rows: list[ReadingRow] = []
-    problems: list[Problem] = []
-    try:
-        headings = [cell.strip() for cell in next(table, [])]
-        problems += _heading_problems(headings)
-        if not problems:
-            for found in _rows(table, headings, delimiter, instruments):
-                (rows if isinstance(found, ReadingRow) else problems).append(found)  # type: ignore[arg-type]
-    except csv.Error:
-        problems.append(_not_a_table(1))
+    problems: list[Problem] = list(table.problems)
+    for number, cells in table.rows.items():
+        for found in _row(number, cells, table.delimiter, instruments):
+            (rows if isinstance(found, ReadingRow) else problems).append(found)  # type: ignore[arg-type]
     return tuple(rows), problems
 
 
-def _not_a_table(row: int) -> Problem:
-    return _problem(_at_row(row), say("site.read.not-a-table"), fix=say("site.fix.check-quotes"))
-
-
-def _at_row(number: int) -> Words:
-    return say("site.place.row", number=number)
-
-
-def _problem(place: Words, read: Words, allowed: Words = "", fix: Words = "") -> Problem:
+def _problem(place: str, read: Words, allowed: Words = "", fix: Words = "") -> Problem:
     return Problem(file=READINGS_FILE, place=place, read=read, allowed=allowed, fix=fix)
-
-
-def _heading_problems(headings: list[str]) -> list[Problem]:
-    known = list(ReadingRow.model_fields)
-    unknown = [h for h in headings if h not in known]
-    first = _at_row(1)
-    problems = [
-        _problem(first, say("site.read.unknown-heading", heading=shown(h)), fix=nearest(h, known))
-        for h in unknown[:50]
-    ]
-    absent = [n for n in _NEEDED if n not in headings]
-    problems += [_problem(first, say("site.read.no-heading", heading=shown(n))) for n in absent]
-    twice = (
-        sorted({h for h in headings if headings.count(h) > 1} - set(unknown)) if len(headings) < 99 else []
-    )
-    return problems + [_problem(first, say("site.read.heading-twice", heading=shown(h))) for h in twice]
-
-
-def _rows(
-    table: Iterator[list[str]],
-    headings: list[str],
-    delimiter: str,
-    instruments: Kinds | None,
-) -> Iterator[ReadingRow | Problem]:
-    number = 1
-    try:
-        for number, cells in enumerate(table, start=2):
-            if number > MOST_ROWS + 1:
-                yield _problem(
-                    _at_row(number),
-                    say("site.read.too-many-rows"),
-                    say("site.allowed.at-most", count=MOST_ROWS),
-                )
-                return
-            if not any(cell.strip() for cell in cells):
-                continue
-            if len(cells) != len(headings):
-                fix = say("site.fix.semicolons") if delimiter == "," else ""
-                read = say("site.read.cells", count=len(cells))
-                allowed = say("site.allowed.as-in-row-1", count=len(headings))
-                yield _problem(_at_row(number), read, allowed, fix)
-                continue
-            yield from _row(number, dict(zip(headings, cells, strict=True)), delimiter, instruments)
-    except csv.Error:
-        yield _not_a_table(number + 1)
 
 
 def _row(
     number: int, cells: dict[str, str], delimiter: str, instruments: Kinds | None
 ) -> Iterator[ReadingRow | Problem]:
-    raw: dict[str, object] = {key: cell.strip() for key, cell in cells.items() if cell.strip()}
+    raw: dict[str, object] = dict(cells)
     for key in _NUMBERS:
         if key in raw:
             raw[key] = _number(str(raw[key]), delimiter)

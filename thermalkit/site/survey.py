@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from thermalkit.errors import Problem
 from thermalkit.measured import FloatArray
 from thermalkit.site.fields import Keys
+from thermalkit.site.hazard_classes import HazardRow
 from thermalkit.site.loggers.series import LoggerSeries
 from thermalkit.site.model import FrameKeys, InstrumentKeys, MarkKeys, ReadingRow, RoomKeys, SiteKeys
 from thermalkit.site.sections import site_model
@@ -44,7 +45,8 @@ class Site:
     """One folder, checked once.
 
     `loggers` maps the id of every time series to what it holds, `files` the relative path of every
-    file read to its SHA-256; `notes` says what was assumed. `earlier` is an earlier visit that stands in
+    file read to its SHA-256; `notes` says what was assumed; `hazard_classes` is the user's own table of
+    classes. `earlier` is an earlier visit that stands in
     the folder `earlier`, its files listed here too; `earlier_problems` say why there is one that cannot be
     used.
     """
@@ -56,6 +58,7 @@ class Site:
     loggers: Mapping[str, LoggerSeries]
     files: Mapping[str, str]
     notes: tuple[str, ...]
+    hazard_classes: tuple[HazardRow, ...] = ()
     earlier: Site | None = None
     earlier_problems: tuple[Problem, ...] = ()
 
