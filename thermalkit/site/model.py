@@ -251,6 +251,7 @@ class LoggerColumns(Keys):
     temperature: Text | None = Field(None, description="Heading of the temperature column.")
     relative_humidity: Text | None = Field(None, description="Heading of the humidity column.")
     carbon_dioxide: Text | None = Field(None, description="Heading of the carbon dioxide column, in ppm.")
+    heat_flux: Text | None = Field(None, description="Heading of a heat flux plate's column, in W/m².")
     rain: Text | None = Field(None, description="Heading of the column of rain since the row before.")
     wind_speed: Text | None = Field(None, description="Heading of the wind speed column.")
     wind_direction: Text | None = Field(

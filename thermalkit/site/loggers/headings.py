@@ -27,6 +27,8 @@ _WORDS = {
     "temperature": "t te ti ta temp temperature temperatur temperatura temperatuur lufttemperatur "
     "raumtemperatur innentemperatur aussentemperatur oberflachentemperatur lampotila tair",
     "cloud_cover": "cloud clouds cloudcover bewolkung bewolkungsgrad wolken bedeckung",
+    "heat_flux": "flux heatflux fluxo flusso flujo warmestrom warmestromdichte warmefluss warmeflussdichte "
+    "warmtestroom varmeflode varmestrom varmestrøm lampovirta",
     "radiation": "radiation irradiance ghi solarradiation globalstrahlung strahlung einstrahlung",
     "date": "date datum data fecha dato day tag pvm paivamaara",
     "time": "time zeit uhrzeit heure hora ora tijd tid tidspunkt klokkeslaet aika kello timestamp datetime "

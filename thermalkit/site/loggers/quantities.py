@@ -61,6 +61,7 @@ KINDS = {
         high=100.0,
     ),
     "cloud_cover": Kind(name="cloud_cover_percent", units={"%": _times(1.0)}, low=0.0, high=100.0),
+    "heat_flux": Kind(name="heat_flux_w_m2", units={"W/m2": _times(1.0)}, low=-1000.0, high=1000.0),
     "radiation": Kind(name="radiation_w_m2", units={"W/m2": _times(1.0)}, low=-50.0, high=1600.0),
     "wind_direction": Kind(name="wind_from_deg", units={"deg": _times(1.0)}, low=0.0, high=360.0),
 }

@@ -36,9 +36,10 @@ class LoggerSeries:
 
     `table` is indexed by UTC time in order, without repeats, with the columns `temperature_degc` and
     `relative_humidity` (a fraction), and where recorded `co2_ppm`, `rain_mm`, `wind_speed_m_s`,
-    `wind_from_deg`, `cloud_cover_percent` and `radiation_w_m2`; NaN where nothing was read. `step_s` is the
-    median time from row to row, NaN for a single row. Offsets of the site file are applied. `assumed` says
-    what was taken for granted. `parts` are the keys of the files it was joined from, where several.
+    `wind_from_deg`, `cloud_cover_percent`, `radiation_w_m2` and `heat_flux_w_m2`; NaN where nothing was read.
+    `step_s` is the median time from row to row, NaN for a single row. Offsets of the site file are applied.
+    `assumed` says what was taken for granted. `parts` are the keys of the files it was joined from, where
+    several.
     """
 
     keys: LoggerKeys
