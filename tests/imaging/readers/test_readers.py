@@ -282,7 +282,7 @@ def test_unusable_tiffs_are_refused_before_they_are_decoded(tmp_path, content, s
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (png(np.zeros((16, 16, 3), np.uint8)), "A coloured picture carries no temperatures"),
+        (png(np.zeros((16, 16, 3), np.uint8)), "If it shows a temperature strip, mark it"),
         (png(np.zeros((16, 16), np.uint8)), "8-bit grey"),
         (png(COUNTS)[:16] + struct.pack(">II", 2**31 - 1, 2**31 - 1) + png(COUNTS)[24:], "2147483647 rows"),
         (png(COUNTS)[:20], "header is damaged"),
@@ -304,7 +304,7 @@ def test_unusable_pngs_are_refused_before_they_are_decoded(tmp_path, content, sa
         ("a.png", tiff(FRAME), "named .png, holds TIFF data"),
         ("a.npy", table(), "named .npy, holds something else"),
         ("a.csv", npy(FRAME), "named .csv, holds NPY data"),
-        ("a.jpg", b"\xff\xd8", "a name ending in '.jpg'"),
+        ("a.jpg", b"\xff\xd8", "a coloured picture"),
         ("a.csv", b"", "the file is empty"),
     ],
 )

@@ -11,6 +11,8 @@ from pathlib import Path
 import numpy as np
 
 from thermalkit.imaging.readers import bounds, csv, npy, png, tiff
+from thermalkit.imaging.readers.colour import COLOURED
+from thermalkit.imaging.readers.strip import Strip, StripReading, read_strip
 from thermalkit.measured import FloatArray
 
 COLDEST_DEGC = -60.0
@@ -34,26 +36,36 @@ class Reading:
     """A frame as read.
 
     `temperature_degc` has shape (rows, columns), NaN where masked. `assumed` says in words what was
-    taken for granted (delimiter, decimal sign, labels, stray pixels).
+    taken for granted (delimiter, decimal sign, labels, stray pixels); `strip` what else a coloured
+    picture said.
     """
 
     temperature_degc: FloatArray
     assumed: tuple[str, ...]
+    strip: StripReading | None = None
 
 
 def read_frame(
-    path: Path | str, *, scale: float = 1.0, offset: float = 0.0, file: str | None = None
+    path: Path | str,
+    *,
+    scale: float = 1.0,
+    offset: float = 0.0,
+    file: str | None = None,
+    strip: Strip | None = None,
 ) -> Reading:
     """Temperatures of one frame: temperature = stored * scale + offset.
 
     Parameters
     ----------
     path : path
-        A .csv, .tsv, .npy, .png (16-bit grey) or .tif/.tiff (one number per pixel) file.
+        A .csv, .tsv, .npy, .png (16-bit grey) or .tif/.tiff (one number per pixel) file; with a
+        strip a coloured .png, .jpg or .jpeg.
     scale, offset : float
         From stored numbers to °C.
     file : str, optional
         The name that problems give; the path's own otherwise.
+    strip : Strip, optional
+        The temperature strip of a coloured picture; scale and offset are then left alone.
 
     Returns
     -------
@@ -71,6 +83,11 @@ def read_frame(
         raise bounds.refusal(
             file, read=f"scale {scale:g} and offset {offset:g}", allowed="finite, scale not 0"
         )
+    if strip is not None:
+        coloured = read_strip(file, bounds.content_of(path, file), strip)
+        return Reading(temperature_degc=coloured.temperature_degc, assumed=coloured.assumed, strip=coloured)
+    if path.suffix.lower() in (".jpg", ".jpeg"):
+        raise bounds.refusal(file, read="a coloured picture", allowed=", ".join(_READERS), fix=COLOURED)
     if path.suffix.lower() not in _READERS:
         raise bounds.refusal(file, read=f"a name ending in {path.suffix!r}", allowed=", ".join(_READERS))
     magics, reader = _READERS[path.suffix.lower()]

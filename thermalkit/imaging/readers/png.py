@@ -8,6 +8,7 @@ import struct
 import numpy as np
 
 from thermalkit.imaging.readers.bounds import Stored, refusal, require_size
+from thermalkit.imaging.readers.colour import COLOURED
 from thermalkit.measured import FloatArray
 
 MAGIC = b"\x89PNG\r\n\x1a\n"
@@ -30,7 +31,7 @@ def stored_png(file: str, content: bytes) -> Stored:
             file,
             read="a coloured picture",
             allowed="16-bit grey",
-            fix="A coloured picture carries no temperatures; export the temperatures from the camera.",
+            fix=COLOURED,
         )
     if depth != 16:
         raise refusal(
