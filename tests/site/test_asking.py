@@ -10,7 +10,7 @@ from thermalkit.site.problems import table_model
 from thermalkit.site.sections import site_model
 
 # Constant, drawn on pictures, proposed from the file: only what is named here is left out of the forms.
-NOT_ASKED = {"format", "marks", "loggers.columns"}
+NOT_ASKED = {"format", "marks", "plans", "loggers.columns", "frames.strip"}
 
 
 def keys_of_the_models():

@@ -25,7 +25,7 @@ from thermalkit.site.sections import site_model
 READINGS = "readings"
 NAMED = "instruments"  # its entries stand under names, where others have an id
 # Drawn on pictures, constant, or proposed from the file: nobody is asked to write these.
-NOT_ASKED = frozenset({"format", "marks", "loggers.columns"})
+NOT_ASKED = frozenset({"format", "marks", "plans", "loggers.columns", "frames.strip"})
 # What narrows a result or has to be given; all else is asked under "more".
 FIRST: Mapping[str, tuple[str, ...]] = {
     "site": ("name", "surveyed_at", "country", "question"),
