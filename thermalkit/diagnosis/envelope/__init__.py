@@ -14,6 +14,7 @@ from thermalkit.diagnosis.envelope.cooling import judged_in_summer
 from thermalkit.diagnosis.envelope.costs import losses, rough_transmittance, shape
 from thermalkit.diagnosis.envelope.examined import all_examined, limits_of
 from thermalkit.diagnosis.envelope.house import house_charts, house_findings
+from thermalkit.diagnosis.envelope.in_place import in_place_charts, in_place_findings
 from thermalkit.diagnosis.envelope.judged import judged_in_winter
 from thermalkit.diagnosis.envelope.steps import STEPS as STEPS
 from thermalkit.diagnosis.finding import Chart, Finding, Line, Picture
@@ -32,11 +33,13 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from shape(case, item)
         yield from leaks(case, item)
         yield from rough_transmittance(case, item)
+    yield from in_place_findings(case)
 
 
 def charts(case: Case) -> Iterator[Chart]:
-    """Places and rooms side by side."""
+    """Places and rooms side by side, and how measurements in place settled."""
     yield from house_charts(case, all_examined(case))
+    yield from in_place_charts(case)
 
 
 def pictures(case: Case) -> Iterator[Picture]:

@@ -10,7 +10,7 @@ import numpy as np
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.envelope.examined import Examined, place_id
 from thermalkit.diagnosis.envelope.judged import at_place
-from thermalkit.diagnosis.envelope.loss import season
+from thermalkit.diagnosis.envelope.loss import film_m2k_w, season
 from thermalkit.diagnosis.envelope.shapes import signatures
 from thermalkit.diagnosis.finding import Finding, NextStep, quantity
 from thermalkit.diagnosis.surroundings import indoor_degc, outdoor_degc, room_air
@@ -120,8 +120,7 @@ def rough_transmittance(case: Case, item: Examined) -> Iterator[Finding]:
     air, outdoor = room_air(case, frame.room), outdoor_degc(case, frame)
     if air is None or outdoor is None:
         return
-    row = case.assumed("film-sound")
-    film = case.draws.between(f"film {item.mark.frame} {item.mark.id}", row.low, row.high)
+    film = film_m2k_w(case, item.mark.frame)
     draws = transmittance_from_surface_w_m2k(
         item.place.surface_degc, indoor_degc(case, air), outdoor, film_m2k_w=film
     )

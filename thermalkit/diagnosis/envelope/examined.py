@@ -11,8 +11,7 @@ from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.imaging.mark import Mark
-
-CORNERS = ("outer-corner",)
+from thermalkit.physics.details import details
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -51,19 +50,25 @@ def sound_on(case: Case, frame: str) -> Mark | None:
     return next((mark for mark in case.decided["sound"] if mark.frame == frame), None)
 
 
+def built_at(case: Case, mark: Mark) -> str | None:
+    """What is built at a place, as decided: a detail, "plain", "unknown"; None where nobody looked."""
+    answer: str | None = case.decided.get("junction", {}).get(f"{place_id(mark)}: junction")
+    return answer
+
+
 def junction_at(case: Case, mark: Mark) -> str | None:
-    """The construction detail decided on for a place; None where it is unknown or plain wall."""
-    answer = case.decided.get("junction", {}).get(f"{place_id(mark)}: junction")
-    return answer if answer not in (None, "plain", "unknown") else None
+    """The construction detail at a place; None where it is unknown or plain wall."""
+    built = built_at(case, mark)
+    return built if built in details() else None
 
 
 def examined(case: Case, mark: Mark) -> Examined:
     """One place."""
     sound = sound_on(case, mark.frame)
-    is_corner = junction_at(case, mark) in CORNERS
+    built = built_at(case, mark)
     return Examined(
         place=place(case, mark, limits_of(case)),
-        loss=loss(case, mark, sound, is_corner=is_corner) if mark.role == "suspect" else Loss(),
+        loss=loss(case, mark, sound, built) if mark.role == "suspect" else Loss(),
         label=place_label(case, mark),
         is_cooled=is_cooled(case, mark.frame),
         sound=sound,

@@ -2,7 +2,7 @@
 
 What flows into a surface is (θ_i - θ_si)/R_si, so per kelvin of difference (1 - f)/R_si with the film that is
 there. Place and sound wall share camera, air and outdoors, which cancel as far as they can. The film at a
-cold place is that of the sound wall or a more sheltered one.
+place on open wall is nearly that of the sound wall, elsewhere that or a more sheltered one.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from thermalkit.measured import FloatArray
 from thermalkit.physics.degree_hours import cooling_degree_hours, heating_degree_hours
 
 WH_PER_KWH = 1000.0
+CORNERS = ("outer-corner",)  # both walls are in the mark and seen askew
+PLAIN = "plain"
 Missing = Literal["sound", "difference", "area", "size"]
 
 
@@ -47,7 +49,7 @@ class Loss:
         return self.per_area_w_m2k * self.area_m2
 
 
-def loss(case: Case, mark: Mark, sound: Mark | None, *, is_corner: bool = False) -> Loss:
+def loss(case: Case, mark: Mark, sound: Mark | None, built: str | None = None) -> Loss:
     """Extra heat flow at a marked place.
 
     Parameters
@@ -57,26 +59,27 @@ def loss(case: Case, mark: Mark, sound: Mark | None, *, is_corner: bool = False)
         A patch; a pin or trace has no area.
     sound : Mark or None
         A sound place of the same frame.
-    is_corner : bool
-        Both walls of a corner are in the mark and seen askew.
+    built : str, optional
+        What is built there: "plain" on open wall, or a detail; a place not known is taken as sheltered.
     """
     if sound is None:
         return Loss(missing="sound")
     with naming(case, mark.frame, mark.id):
         seen = view(case, mark.frame)
-        flow, reference = (_flow_w_m2k(case, seen, item, sound) for item in (mark, sound))
+        flow = _flow_w_m2k(case, seen, mark, _film_there_m2k_w(case, seen, mark, built))
+        reference = _flow_w_m2k(case, seen, sound, film_m2k_w(case, mark.frame))
         if flow is None or reference is None:
             return Loss(missing="difference")
         per_area = flow - reference
         if mark.shape != "patch":
             return Loss(per_area_w_m2k=per_area, missing="area")
-        area = _area_m2(case, seen, mark, is_corner=is_corner)
+        area = _area_m2(case, seen, mark, is_corner=built in CORNERS)
         edge = statistics_of(case, mark).touches_edge
         missing: Missing | None = None if area is not None else "size"
         return Loss(per_area_w_m2k=per_area, area_m2=area, reaches_edge=edge, missing=missing)
 
 
-def _flow_w_m2k(case: Case, seen: View, mark: Mark, sound: Mark) -> FloatArray | None:
+def _flow_w_m2k(case: Case, seen: View, mark: Mark, film: FloatArray) -> FloatArray | None:
     """Heat flow into the mean of a mark per kelvin between indoors and outdoors, shape (draws,)."""
     name = f"{mark.id} mean" if mark.role == "suspect" else mark.id
     mean = statistics_of(case, mark).mean_degc
@@ -84,17 +87,21 @@ def _flow_w_m2k(case: Case, seen: View, mark: Mark, sound: Mark) -> FloatArray |
         return None
     surface = spot_degc(case, seen, mean, name)
     factor = factor_as_found_draws(case, seen, mark, surface, room_air(case, seen.frame.room))
-    if factor is None:
-        return None
-    return (1.0 - factor) / _film_m2k_w(case, seen, mark, sound)
+    return None if factor is None else (1.0 - factor) / film
 
 
-def _film_m2k_w(case: Case, seen: View, mark: Mark, sound: Mark) -> FloatArray:
-    """Surface resistance that was there: that of the sound wall, or between it and a sheltered corner's."""
+def film_m2k_w(case: Case, frame: str) -> FloatArray:
+    """Surface resistance that was there at the sound wall of a frame, shape (draws,)."""
     free = case.assumed("film-sound")
-    film = case.draws.between(f"film {sound.frame} {sound.id}", free.low, free.high)
-    if mark is sound:
-        return film
+    return case.draws.between(f"film-sound {frame}", free.low, free.high)
+
+
+def _film_there_m2k_w(case: Case, seen: View, mark: Mark, built: str | None) -> FloatArray:
+    """That at a place: nearly the sound wall's on open wall, elsewhere up to that of a sheltered corner."""
+    film = film_m2k_w(case, mark.frame)
+    if built == PLAIN:
+        row = case.assumed("film-difference")
+        return film + case.draws.between(f"film-difference {mark.frame} {mark.id}", row.low, row.high)
     sheltered = case.assumed("film-covered" if is_covered_late(seen.frame) else "film").high
     share = case.draws.quantiles(f"film {mark.frame} {mark.id}")
     return film + (sheltered - film) * share
