@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import io
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -129,6 +131,32 @@ def annex(
 
 
 @app.command()
+def portfolio(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Folder of site folders.")],
+    kind: Annotated[str, typer.Option(metavar="KIND", help="The investigation, such as damp.")],
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="For the table, the page and finished rows.")],
+    workers: Annotated[int, typer.Option(metavar="N", min=1, max=1024, help="Processes here.")] = 2,
+    scheduler: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="A Dask cluster that does the work instead.")
+    ] = None,
+    language: Annotated[str, typer.Option(metavar="LANGUAGE", help="Of the page: en or de.")] = "en",
+) -> None:
+    """Judge every site of a folder; what is finished is kept, so a run that was ended goes on."""
+    _require_kind(kind)
+    _require_language(language)
+    from thermalkit.portfolio import require_packages, survey_portfolio
+
+    require_packages()
+    with _progress() as progress:
+        done = survey_portfolio(
+            folder, kind, out, workers=workers, scheduler=scheduler, language=language, progress=progress
+        )
+    for path in done.files:
+        typer.echo(printable(str(path)))
+    typer.echo(f"{done.sites} sites, {done.unreadable} of them could not be judged.")
+
+
+@app.command()
 def work(
     kind: Kind,
     site: SiteFolder,
@@ -183,6 +211,32 @@ def _require_kind(kind: str) -> None:
 
     if kind not in kinds():
         _fail(f"KIND = {kind!r} is no investigation. Allowed: {', '.join(kinds())}.", USAGE)
+
+
+def _require_language(language: str) -> None:
+    from thermalkit.language import LANGUAGES
+
+    if language not in LANGUAGES:
+        _fail(f"LANGUAGE = {language!r} is not there. Allowed: {', '.join(LANGUAGES)}.", USAGE)
+
+
+@contextmanager
+def _progress() -> Iterator[Callable[[int, int], None]]:
+    """Rate and time left on a terminal, nothing in a pipe."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    console = Console(stderr=True)
+    rate = TextColumn("{task.fields[rate]} sites/s")
+    columns = (BarColumn(), MofNCompleteColumn(), rate, TimeRemainingColumn())
+    with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as bar:
+        task = bar.add_task("sites", total=None, rate="–")
+
+        def told(done: int, of: int) -> None:
+            elapsed = bar.tasks[0].elapsed or 0.0
+            bar.update(task, completed=done, total=of, rate=f"{done / elapsed:.1f}" if elapsed else "–")
+
+        yield told
 
 
 def _require_clock(clock: str) -> None:
