@@ -158,7 +158,7 @@ def test_photo_of_too_many_pixels(folder, side):
 
 def test_wrong_kind_of_file(folder):
     """A frame must be one of the open formats."""
-    folder.replace("thermal/corner.npy", "thermal/corner.jpg")
+    folder.replace("thermal/corner.npy", "thermal/corner.gif")
     assert "a name that ends in .csv" in found_in(folder)[FRAME]
 
 

@@ -44,11 +44,21 @@ class View:
     reflected_degc: FloatArray
     offset_k: FloatArray
     band_um: tuple[float, float]
+    strip_ends_k: tuple[FloatArray, FloatArray] | None = None
+
+    def strip_k(self, apparent_degc: FloatArray | float) -> FloatArray | float:
+        """What the ends of a coloured picture's strip are off by there, shape (draws,); else 0."""
+        if self.frame.strip is None or self.strip_ends_k is None:
+            return 0.0
+        return self.frame.strip.off_k(apparent_degc, *self.strip_ends_k)
 
     def surface_degc(self, apparent_degc: FloatArray | float) -> FloatArray:
         """Surface temperature of an apparent one, shape (draws,) or (..., draws)."""
         return surface_temperature_degc(
-            apparent_degc - self.offset_k, self.emissivity, self.reflected_degc, band_um=self.band_um
+            apparent_degc + self.strip_k(apparent_degc) - self.offset_k,
+            self.emissivity,
+            self.reflected_degc,
+            band_um=self.band_um,
         )
 
 
@@ -70,6 +80,7 @@ def view(case: Case, frame_id: str) -> View:
         reflected_degc=_reflected_degc(case, frame),
         offset_k=np.zeros(case.draws.size),
         band_um=band_um,
+        strip_ends_k=_strip_ends_k(case, frame),
     )
     offsets = [_offset_by_reference(case, settled, *item) for item in _touching(case, frame_id)]
     offset_k = np.mean(offsets, axis=0) if offsets else _offset_as_specified(case, frame)
@@ -79,6 +90,7 @@ def view(case: Case, frame_id: str) -> View:
         reflected_degc=settled.reflected_degc,
         offset_k=offset_k,
         band_um=band_um,
+        strip_ends_k=settled.strip_ends_k,
     )
 
 
@@ -101,6 +113,7 @@ def spot_apparent_degc(case: Case, seen: View, apparent_degc: float, place: str)
     noise = _camera_value(case, seen.frame, "noise_k", "camera-noise") / np.sqrt(SPOT_PIXELS)
     return (
         apparent_degc
+        + _strip_step_k(case, seen.frame, apparent_degc, place)
         + case.draws.rectangular(f"camera-uniformity {frame} {place}", uniformity)
         + case.draws.normal(f"camera-noise {frame} {place}", noise)
     )
@@ -225,7 +238,25 @@ def _offset_by_reference(case: Case, seen: View, reference: ReferenceKeys, mark:
     expected = apparent_temperature_degc(
         true_degc, seen.emissivity, seen.reflected_degc, band_um=seen.band_um
     )
-    return statistics_of(case, mark).mean_degc - expected
+    mean_degc = statistics_of(case, mark).mean_degc
+    off_k = seen.strip_k(mean_degc) + _strip_step_k(case, seen.frame, mean_degc, mark.id)
+    return mean_degc + off_k - expected
+
+
+def _strip_ends_k(case: Case, frame: SurveyFrame) -> tuple[FloatArray, FloatArray] | None:
+    """Rounding and place of the two ends of a strip, which all pixels of the frame share."""
+    if frame.strip is None:
+        return None
+    cold_k, warm_k = frame.strip.ends_k
+    name = f"strip-{{}}-end {frame.keys.id}".format
+    return case.draws.rectangular(name("cold"), cold_k), case.draws.rectangular(name("warm"), warm_k)
+
+
+def _strip_step_k(case: Case, frame: SurveyFrame, apparent_degc: float, place: str) -> FloatArray | float:
+    """What the steps of its colours leave open of a spot."""
+    if frame.strip is None:
+        return 0.0
+    return case.draws.rectangular(f"strip-step {frame.keys.id} {place}", frame.strip.step_at(apparent_degc))
 
 
 def _camera_value(case: Case, frame: SurveyFrame, key: str, assumed: str) -> float:

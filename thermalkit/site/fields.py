@@ -142,7 +142,9 @@ Path = Annotated[str, Field(min_length=1, max_length=255), AfterValidator(_relat
 Moment = Annotated[AwareDatetime, BeforeValidator(_with_time)]
 Day = Annotated[date, BeforeValidator(_no_plain_number)]
 
-FrameFile = Annotated[Path, FileInFolder("frame", (".csv", ".tsv", ".npy", ".tif", ".tiff", ".png"))]
+FrameFile = Annotated[
+    Path, FileInFolder("frame", (".csv", ".tsv", ".npy", ".tif", ".tiff", ".png", ".jpg", ".jpeg"))
+]
 Photo = Annotated[Path, FileInFolder("photo", (".jpg", ".jpeg", ".png"))]
 LoggerFile = Annotated[Path, FileInFolder("logger", (".csv", ".tsv", ".txt"))]
 

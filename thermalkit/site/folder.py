@@ -17,7 +17,14 @@ from thermalkit.language import say
 from thermalkit.site import files
 from thermalkit.site.earlier import read_earlier
 from thermalkit.site.fields import FileInFolder
-from thermalkit.site.frames import frame_notes, pixel_scale, without_camera_correction
+from thermalkit.site.frames import (
+    frame_notes,
+    scale_and_note,
+    strip_of,
+    strip_scale,
+    without_camera_correction,
+    without_outlines,
+)
 from thermalkit.site.hazard_classes import (
     HAZARD_FILE,
     LARGEST_HAZARD_FILE,
@@ -203,7 +210,7 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
         return
     path = files.inner_file(reading.folder, keys.file, files.LARGEST_FRAME)
     try:
-        result = read_frame(path, scale=keys.scale, offset=keys.offset, file=keys.file)
+        result = read_frame(path, scale=keys.scale, offset=keys.offset, file=keys.file, strip=strip_of(keys))
     except ReadingError as error:
         reading.problems += error.problems
         return
@@ -220,12 +227,17 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
     camera = camera if isinstance(camera, InstrumentKeys) else None
     room = next((e.keys for e in found if isinstance(e.keys, RoomKeys) and e.keys.id == keys.room), None)
     try:
+        scale, note = scale_and_note(keys, values, camera, result.strip)
+        values = without_outlines(keys, values, scale, result.strip)
         apparent = without_camera_correction(keys, values, camera)
-        scale = pixel_scale(rows, columns, camera)
+        strip = None if result.strip is None else strip_scale(keys, result.strip, camera)
     except OutOfDomain as error:
         reading.problems.append(entry.problem(reading.raw, "file", f"{shown(keys.file)}: {error}"))
         return
-    reading.notes += frame_notes(keys, scale)
+    except ReadingError as error:
+        reading.problems += error.problems
+        return
+    reading.notes += frame_notes(keys, scale, values, result.strip) + ([note] if note else [])
     apparent.setflags(write=False)
     reading.frames[keys.id] = SurveyFrame(
         keys=keys,
@@ -235,6 +247,7 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
         pixel_scale=scale,
         path=keys.file,
         photo=keys.photo,
+        strip=strip,
     )
 
 

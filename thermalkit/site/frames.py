@@ -3,15 +3,81 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.imaging.blended import outlines
+from thermalkit.imaging.enlarged import enlarged_from
+from thermalkit.imaging.readers.bounds import refusal
+from thermalkit.imaging.readers.strip import LEAST_READ, Strip, StripReading
 from thermalkit.measured import FloatArray
 from thermalkit.physics.radiation import LONGWAVE_UM, apparent_temperature_degc
 from thermalkit.site.model import FrameKeys, InstrumentKeys
 
+OUTLINED_SHARE = 0.002
+_SAME_FACTOR = 0.25
 _SAME_RATIO = 0.05  # two axes of an enlarged file may differ by this share
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StripScale:
+    """What the temperature strip of a coloured picture leaves open, in apparent temperatures.
+
+    `ends_degc` and `ends_k` are the cold and the warm end and their half-widths, shared by all pixels;
+    `at_degc` and `step_k` the half-width of a measurable spot, by temperature.
+    """
+
+    ends_degc: tuple[float, float]
+    ends_k: tuple[float, float]
+    at_degc: FloatArray
+    step_k: FloatArray
+
+    def off_k(self, apparent_degc: FloatArray | float, cold_k: FloatArray, warm_k: FloatArray) -> FloatArray:
+        """Error at a temperature where the ends are off by so much."""
+        cold, warm = self.ends_degc
+        share = (apparent_degc - cold) / (warm - cold)
+        return np.asarray((1.0 - share) * cold_k + share * warm_k)
+
+    def step_at(self, apparent_degc: float) -> float:
+        """Half-width of what colours leave open of a spot."""
+        return float(np.interp(apparent_degc, self.at_degc, self.step_k))
+
+
+def strip_of(keys: FrameKeys) -> Strip | None:
+    """The strip as a reader wants it."""
+    marked = keys.strip
+    return (
+        None
+        if marked is None
+        else Strip(
+            cold_end=marked.ends[0],
+            warm_end=marked.ends[1],
+            cold_degc=marked.cold_degc,
+            warm_degc=marked.warm_degc,
+            rounded_to_k=marked.rounded_to_k,
+            area=marked.area,
+        )
+    )
+
+
+def strip_scale(keys: FrameKeys, read: StripReading, camera: InstrumentKeys | None) -> StripScale:
+    """The same half-widths after the camera's correction was undone."""
+
+    def undone(values: FloatArray) -> FloatArray:
+        return without_camera_correction(keys, values, camera)
+
+    degc, step_k = read.steps
+    ends = degc[[0, -1]]
+    wide = (undone(ends + read.end_k) - undone(ends - read.end_k)) / 2.0
+    apparent = undone(ends)
+    return StripScale(
+        ends_degc=(float(apparent[0]), float(apparent[1])),
+        ends_k=(float(wide[0]), float(wide[1])),
+        at_degc=undone(degc),
+        step_k=(undone(degc + step_k) - undone(degc - step_k)) / 2.0,
+    )
 
 
 def without_camera_correction(
@@ -53,11 +119,71 @@ def pixel_scale(rows: int, columns: int, camera: InstrumentKeys | None) -> float
     return math.sqrt(down * across)
 
 
-def frame_notes(keys: FrameKeys, scale: float) -> list[str]:
+def scale_and_note(
+    keys: FrameKeys, values: FloatArray, camera: InstrumentKeys | None, read: StripReading | None
+) -> tuple[float, str]:
+    """File pixels per detector pixel, and what is to be said where file and camera disagree.
+
+    The camera's own numbers count; without them, what the file shows.
+
+    Raises
+    ------
+    OutOfDomain
+        As `pixel_scale`.
+    """
+    stated = pixel_scale(values.shape[0], values.shape[1], camera)
+    is_stated = camera is not None and camera.rows is not None and camera.columns is not None
+    if is_stated and stated <= 1.0 and read is None:
+        return stated, ""
+    seen = (read.enlargement if read is not None else enlarged_from(values)).factor
+    if not is_stated:
+        return float(max(seen, stated)), ""
+    if seen > 1 and abs(seen / stated - 1.0) > _SAME_FACTOR:
+        return stated, (
+            f"{keys.file}: the file looks enlarged {seen} times, rows and columns of the camera say "
+            f"{stated:.3g} times; check them"
+        )
+    return stated, ""
+
+
+def without_outlines(
+    keys: FrameKeys, values: FloatArray, scale: float, read: StripReading | None
+) -> FloatArray:
+    """A coloured picture without the outlines of the visible one, where they can be told.
+
+    Raises
+    ------
+    ReadingError
+        They cover most of it.
+    """
+    if read is None:
+        return values
+    drawn = outlines(values, scale, float(np.nanmedian(read.step_k)))
+    left = np.where(drawn, np.nan, values)
+    if np.mean(np.isfinite(left)) < LEAST_READ:
+        raise refusal(
+            keys.file,
+            read=f"outlines of the visible picture over {100 * np.mean(drawn):.0f} % of the frame",
+            allowed=f"at least {100 * LEAST_READ:.0f} % of the frame left to read",
+            fix="Save the thermal picture alone.",
+        )
+    return left
+
+
+def frame_notes(
+    keys: FrameKeys, scale: float, values: FloatArray | None = None, read: StripReading | None = None
+) -> list[str]:
     """What was done to the values of a frame, in words."""
     notes = []
     if keys.values == "camera-corrected" and keys.camera_emissivity is not None:
         notes.append(f"{keys.file}: emissivity {keys.camera_emissivity:g} applied by the camera was undone")
     if scale > 1.0:
         notes.append(f"{keys.file}: enlarged {scale:.3g} times from the detector's own pixels")
+    if read is not None and values is not None:
+        lost = np.isnan(values) & np.isfinite(read.temperature_degc)
+        if np.mean(lost) > OUTLINED_SHARE:
+            notes.append(
+                f"{keys.file}: {100 * np.mean(lost):.2g} % of the pixels are outlines of the visible "
+                "picture, and masked"
+            )
     return notes

@@ -187,6 +187,22 @@ class RoomKeys(Keys):
         return self.name or self.id
 
 
+class StripKeys(Keys):
+    """strip of [[frames]]: the temperature strip of a coloured picture, in pixels [row, column]."""
+
+    ends: tuple[tuple[Coordinate, Coordinate], tuple[Coordinate, Coordinate]] = Field(
+        description="First and last pixel of the strip, the cold end first."
+    )
+    cold_degc: SurfaceTemperature = Field(description="Temperature written at the cold end, in °C.")
+    warm_degc: SurfaceTemperature = Field(description="Temperature written at the warm end, in °C.")
+    rounded_to_k: Annotated[float, Between(0.0, 10.0)] = Field(
+        1.0, description="Step in which both are written: 1 for whole degrees."
+    )
+    area: tuple[tuple[Coordinate, Coordinate], tuple[Coordinate, Coordinate]] = Field(
+        description="Upper left and lower right pixel of the frame within the picture."
+    )
+
+
 class FrameKeys(Keys):
     """[[frames]]: one thermal frame and how it was taken."""
 
@@ -215,6 +231,9 @@ class FrameKeys(Keys):
         1.0, description="Integer files: temperature in °C = stored number * scale + offset."
     )
     offset: Annotated[float, Between(-10_000.0, 10_000.0)] = Field(0.0, description="See scale.")
+    strip: StripKeys | None = Field(
+        None, description="For a coloured .png or .jpg: where its temperature strip is, and its ends."
+    )
     camera_emissivity: Emissivity | None = Field(None, description="Emissivity the camera was set to.")
     camera_reflected_temperature_degc: SurfaceTemperature | None = Field(
         None, description="Reflected temperature the camera was set to, in °C."

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from thermalkit.errors import Problem
 from thermalkit.measured import FloatArray
 from thermalkit.site.fields import Keys
+from thermalkit.site.frames import StripScale
 from thermalkit.site.hazard_classes import HazardRow
 from thermalkit.site.loggers.series import LoggerSeries
 from thermalkit.site.model import FrameKeys, InstrumentKeys, MarkKeys, ReadingRow, RoomKeys, SiteKeys
@@ -23,7 +24,8 @@ class SurveyFrame:
     """One thermal frame with what was written down about it.
 
     `apparent_degc` has shape (rows, columns), cannot be written to, NaN where masked. `pixel_scale`
-    is file pixels per detector pixel along one axis, 1 where the file was not enlarged.
+    is file pixels per detector pixel along one axis, 1 where the file was not enlarged. `strip` says
+    what a coloured picture leaves open.
     """
 
     keys: FrameKeys
@@ -33,6 +35,7 @@ class SurveyFrame:
     pixel_scale: float
     path: str
     photo: str | None
+    strip: StripScale | None = None
 
     @property
     def emissivity(self) -> float | None:
