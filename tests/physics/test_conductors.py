@@ -14,6 +14,7 @@ from thermalkit.physics.conductors import (
     fin_length_m,
     heat_loss_w_mk,
     rise_along_k,
+    surface_share,
 )
 from thermalkit.physics.tables import UnknownName
 
@@ -132,6 +133,12 @@ def test_free_air_gives_an_exponent_within_the_stated_interval():
         rises.append(rise_k)
     exponent = np.log(rises[1] / rises[0]) / np.log(2.0)
     assert 1.5 < exponent < 2.0
+
+
+def test_insulation_keeps_part_of_the_rise():
+    """2.5 mm² in 14 W/(m²K) by hand: ln(3.384/1.784)/(2π 0.17) = 0.599 of 7.32 mK/W lies in the insulation."""
+    assert surface_share(conductor(2.5), 14.0) == pytest.approx(1.0 - 0.599 / 7.32, abs=0.001)
+    assert surface_share(conductor(2.5, is_insulated=False), 14.0) == pytest.approx(1.0)
 
 
 def test_joule_heat_and_resistance_undo_each_other():

@@ -195,6 +195,24 @@ def fin_length_m(wire: Conductor, film_w_m2k: ArrayLike) -> FloatArray:
     return np.asarray(np.sqrt(wire.conductivity_w_mk * area_m2 / heat_loss_w_mk(wire, film_w_m2k)))[()]
 
 
+def surface_share(wire: Conductor, film_w_m2k: ArrayLike) -> FloatArray:
+    """Rise of a conductor's outside over the air as a share of its metal's; the rest lies in the insulation.
+
+    Parameters and errors are those of `heat_loss_w_mk`.
+
+    Source
+    ------
+    Cylindrical layer and film in series (ISO 12241, 4.1, from memory).
+
+    Examples
+    --------
+    >>> surface_share(conductor(2.5), 14.0).round(2)
+    np.float64(0.92)
+    """
+    loss_w_mk = heat_loss_w_mk(wire, film_w_m2k)
+    return np.asarray(loss_w_mk / (np.pi * wire.outer_diameter_m * np.asarray(film_w_m2k)))[()]
+
+
 def rise_along_k(
     distance_m: ArrayLike, joint_k: ArrayLike, level_k: ArrayLike, fin_m: ArrayLike
 ) -> FloatArray:

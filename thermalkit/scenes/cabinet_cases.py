@@ -47,8 +47,11 @@ def random_cabinet(rng: np.random.Generator, fault: str | None = None) -> Cabine
     size = SIZES[rng.integers(len(SIZES))]
     per_group = 4 if fault == "neutral" else 3
     count = 8 if fault == "neutral" else 6
-    load = rng.uniform(0.88, 1.0) if fault in ("warm", "overload") else rng.uniform(0.5, 0.9)
-    poles = tuple(_healthy(rng, size, i, load * rng.uniform(0.94, 1.06), per_group) for i in range(count))
+    load = rng.uniform(0.85, 0.94) if fault in ("warm", "overload") else rng.uniform(0.5, 0.9)
+    joining = float(np.exp(rng.uniform(np.log(0.25), np.log(4.0))))
+    poles = tuple(
+        _healthy(rng, size, i, load * rng.uniform(0.94, 1.06), per_group, joining) for i in range(count)
+    )
     air = Air(
         temperature_degc=rng.uniform(32.0, 38.0) if fault == "warm" else rng.uniform(22.0, 35.0),
         stratification_k_m=rng.uniform(2.0, 10.0),
@@ -71,7 +74,9 @@ def random_cabinet(rng: np.random.Generator, fault: str | None = None) -> Cabine
     return _at_distance(rng, _with_fault(rng, cabinet, size, per_group), size)
 
 
-def _healthy(rng: np.random.Generator, size: Size, i: int, load: float, per_group: int) -> Pole:
+def _healthy(
+    rng: np.random.Generator, size: Size, i: int, load: float, per_group: int, joining: float
+) -> Pole:
     """One sound pole: joint of a few millivolts, device within a tenth of its usual loss."""
     names = ("L1", "L2", "L3", "N")
     phase = names[i % per_group]
@@ -83,7 +88,7 @@ def _healthy(rng: np.random.Generator, size: Size, i: int, load: float, per_grou
         area_mm2=size.area_mm2,
         device_ohm=size.pole_w / size.rated_a**2 * rng.uniform(0.93, 1.07),
         joint_ohm=1e-3 * rng.uniform(0.5, 2.5) / size.rated_a,
-        to_body_w_k=size.pole_w / rng.uniform(22.0, 50.0) * 0.8,
+        to_body_w_k=joining * size.pole_w / 40.0 * rng.uniform(0.9, 1.1),
         body_w_k=size.pole_w / rng.uniform(30.0, 34.0),
         phase=phase,
         group=f"F{i // per_group + 1}",
@@ -133,7 +138,9 @@ def _with_fault(rng: np.random.Generator, cabinet: Cabinet, size: Size, per_grou
             pole, joint_ohm=pole.joint_ohm + rng.uniform(8.0, 45.0) * flow_w_k / pole.current_a**2
         )
     elif fault == "overload" and rng.random() < 0.5:
-        poles[suspect] = replace(pole, current_a=pole.rated_a * rng.uniform(1.2, 1.5))
+        above = rng.uniform(1.2, 1.5)
+        for i in range(per_group):
+            poles[i] = replace(poles[i], current_a=poles[i].current_a * above)
     elif fault == "overload":
         for i in range(suspect, min(suspect + 2, len(poles))):
             poles[i] = replace(poles[i], bundled=rng.uniform(0.28, 0.4))

@@ -1,0 +1,78 @@
+"""What a weighing says of a circuit: "consistent with", how sure, why, and what to look at next."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+
+from thermalkit.diagnosis.finding import NextStep
+from thermalkit.diagnosis.panel.causes import table
+from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Push, Weighing, next_measurements
+from thermalkit.language import Number, Sentence, say
+
+NAMED_FROM = 0.5  # own choice: below even odds nothing is named as the likely cause
+BOTH_FROM = 0.25  # own choice: from here on a second cause is named beside the first
+_STRONG_BITS = 1.5
+_WORTH_SAYING_BITS = 0.25
+
+
+def source(id: str) -> Sentence:
+    """The name of a cause, of normal operation or of *unknown*."""
+    return say(f"panel.cause.source.{id}")
+
+
+def statement(weighing: Weighing, place: str) -> Sentence:
+    """What it is consistent with, how sure: one sentence, never certain."""
+    p = weighing.probability
+    first, second = [id for id in p if id not in (NOTHING, UNKNOWN)][:2]
+    if p[second] >= BOTH_FROM:
+        return _two("panel.cause.two", place, weighing, first, second)
+    if p[first] >= NAMED_FROM:
+        return say("panel.cause.one", place=place, source=source(first), probability=percent(p[first]))
+    if p[NOTHING] > p[first]:
+        return say("panel.cause.nothing", place=place, probability=percent(p[NOTHING]))
+    first, second = [id for id in p if id != UNKNOWN][:2]
+    return _two("panel.cause.open", place, weighing, first, second)
+
+
+def _two(id: str, place: str, weighing: Weighing, first: str, second: str) -> Sentence:
+    p = weighing.probability
+    return say(
+        id,
+        place=place,
+        first=source(first),
+        first_probability=percent(p[first]),
+        second=source(second),
+        second_probability=percent(p[second]),
+    )
+
+
+def reasons(weighing: Weighing, id: str, most: int = 4) -> tuple[Sentence, ...]:
+    """The answers that speak for or against a cause most."""
+    pushes = [push for push in weighing.pushes[id] if abs(push.bits) >= _WORTH_SAYING_BITS]
+    return tuple(_reason(push, id) for push in pushes[:most])
+
+
+def next_looks(
+    answers: Mapping[str, str], most: int = 2, leave_out: Collection[str] = ()
+) -> tuple[NextStep, ...]:
+    """What to look at next, all of it without touching anything."""
+    return tuple(
+        NextStep(step=say(f"panel.cause.measure.{item.question}"), by=say("panel.by.qualified"))
+        for item in next_measurements(table(), answers, leave_out=leave_out)[:most]
+    )
+
+
+def _reason(push: Push, id: str) -> Sentence:
+    towards = "for" if push.bits > 0 else "against"
+    strongly = "-strongly" if abs(push.bits) >= _STRONG_BITS else ""
+    return say(
+        f"panel.cause.push.{towards}{strongly}",
+        question=say(f"panel.cause.question.{push.question}"),
+        outcome=say(f"panel.cause.outcome.{push.question}.{push.outcome}"),
+        source=source(id),
+    )
+
+
+def percent(probability: float) -> Number:
+    """Never certain: 1 to 99 %."""
+    return Number(min(max(100.0 * probability, 1.0), 99.0), "%", 0)
