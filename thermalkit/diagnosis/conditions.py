@@ -111,7 +111,7 @@ def _difference(case: Case, frame: SurveyFrame) -> Iterator[Remark]:
     if outdoor is None:
         return
     difference = frame.room.air_temperature_degc - outdoor
-    shown = Number(difference, "K", 1)
+    shown = Number(abs(difference), "K", 1)
     if abs(difference) < LEAST_DIFFERENCE_K:
         yield _remark("difference-too-small", "excludes", name, difference=shown)
     elif abs(difference) < ENOUGH_DIFFERENCE_K:

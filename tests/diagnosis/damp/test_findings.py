@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from thermalkit.diagnosis.conditions import survey, usable_frames
 from thermalkit.diagnosis.decisions import Case, MarksOn, NotADecision
 from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.places import place
 from thermalkit.diagnosis.run import Answer, accept, kinds, run
 from thermalkit.imaging.mark import mark_mask
+from thermalkit.language import render
 from thermalkit.scenes import Options, random_corner, random_scene, seen, write_site
 from thermalkit.site.folder import read_site
 
@@ -164,6 +168,46 @@ def test_an_inner_wall_needs_its_room_read(site):
     """Without the air of the room not even the humidity at the surface can be given."""
     inner = site({"frames": [{"far_side": "heated"}], "rooms": [{"air_temperature_degc": None}]})
     assert remark_ids(inner)["no-indoor"] == "excludes"
+
+
+@pytest.mark.parametrize(("shift_k", "word"), [(4.0, "warmer"), (-4.0, "colder"), (0.0, "alike")])
+def test_colder_or_warmer_is_said_by_sign(site, monkeypatch, shift_k, word):
+    """Never "colder by minus": the sentence turns with the sign and gives up where it is not sure."""
+    import thermalkit.diagnosis.damp as damp
+
+    def shifted(case, mark, limits):
+        found = place(case, mark, limits)
+        level = 10.0 + (shift_k if mark.role == "suspect" else 0.0)
+        return replace(found, surface_degc=level + case.draws.normal(f"invented {mark.id}", 0.3))
+
+    monkeypatch.setattr(damp, "place", shifted)
+    (finding,) = by_code(run("damp", site(), accept), "damp.colder-than-sound", "cold")
+    assert finding.statement.id == f"damp.colder-than-sound.{word}"
+    if word != "alike":
+        assert f"{word} by 4." in render(finding.statement, "en").replace("3.9", "4.0")
+
+
+def test_a_visit_that_cannot_answer_says_what_is_missing(site):
+    """No humidity, no contact reading, sun on the wall, nearly as warm outdoors; and what would decide."""
+    poor = site(
+        {
+            "weather": {
+                "air_temperature_degc": 19.0,
+                "mean_24h_air_temperature_degc": 19.0,
+                "hours_since_sun": 0.5,
+            },
+            "rooms": [{"air_temperature_degc": 20.0, "relative_humidity_percent": None}],
+        },
+        contact=False,
+    )
+    findings = run("damp", poor, accept)
+    first = findings.findings[0]
+    assert first.code == "damp.unanswered"
+    said = render(first.statement, "en")
+    for missing in ("humidity of the room's air", "contact reading", "differ enough", "the sun"):
+        assert missing in said
+    assert len(first.next_steps) == 2
+    assert not by_code(run("damp", site(), accept), "damp.unanswered")
 
 
 def test_without_a_usable_frame_it_still_runs(site):

@@ -14,6 +14,7 @@ from thermalkit.diagnosis.damp.compared import compared as compared
 from thermalkit.diagnosis.damp.cures import cure_charts, cure_findings
 from thermalkit.diagnosis.damp.seasons import room_season_findings, season_charts, season_findings
 from thermalkit.diagnosis.damp.steps import STEPS as STEPS
+from thermalkit.diagnosis.damp.unanswered import unanswered
 from thermalkit.diagnosis.damp.water import comes_from_elsewhere, source_probabilities, water
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
@@ -27,6 +28,7 @@ from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.moist_air import critical_surface_temperature_degc
 
 SATURATED_PERCENT = 100.0
+HARM_BY = "damp.temperature-factor"  # what many sites are ranked and counted by
 _SOURCES = {
     "damp.surface-humidity": ("source.surface-humidity", "source.radiation"),
     "damp.temperature-factor": ("source.temperature-factor", "source.radiation"),
@@ -39,6 +41,7 @@ _SOURCES = {
 def findings(case: Case) -> Iterator[Finding]:
     """Every finding: the air of each room, then place by place, suspect places first."""
     limits = limit_sets()[case.decided["limit"]]
+    yield from unanswered(case)
     yield from _rooms(case, limits)
     for room in case.site.keys.rooms:
         yield from room_season_findings(case, room, limits)
@@ -191,17 +194,22 @@ def _colder_than_sound(case: Case, item: Place, places: list[Place]) -> Iterator
     sound = next((p for p in places if p.mark.role == "sound" and p.mark.frame == item.mark.frame), None)
     if sound is None or item.mark.role == "sound":
         return
-    difference = quantity("temperature-difference", measured(sound.surface_degc - item.surface_degc, "K"))
+    draws = sound.surface_degc - item.surface_degc
+    difference = quantity("temperature-difference", measured(draws, "K"))
+    id = (
+        "colder" if difference.measured.low > 0.0 else "warmer" if difference.measured.high < 0.0 else "alike"
+    )
+    shown = quantity("temperature-difference", measured(-draws, "K")) if id == "warmer" else difference
     yield Finding(
         code="damp.colder-than-sound",
         place=place_label(case, item.mark),
         frame=item.mark.frame,
         mark=item.mark.id,
         statement=say(
-            "damp.colder-than-sound",
+            f"damp.colder-than-sound.{id}",
             place=place_label(case, item.mark),
             sound=sound.mark.id,
-            value=difference.shown(),
+            value=shown.shown(),
         ),
         quantities=(difference,),
         evidence=(Evidence(kind="picture", reference=item.mark.frame, mark=item.mark.id),),

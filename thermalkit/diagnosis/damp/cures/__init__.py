@@ -55,9 +55,9 @@ def cure_findings(
     yield from humid_outdoors(case, place, name)
     if _is_condensation_worth_curing(case, place, sources):
         yield from _condensation(case, place, limits, name, air_change_per_h)
-    if sources is not None:
-        yield from elsewhere(case, place, name, sources)
-    if not is_cooled(case, place):
+    other = [] if sources is None else list(elsewhere(case, place, name, sources))
+    yield from other
+    if not is_cooled(case, place) and (other or _is_anything_needed(case, place, limits, sources)):
         yield again(case, place, name, limits)
 
 
@@ -121,6 +121,17 @@ def _condensation(
     yield from running_costs(case, place, label, situation, choice, air_change_per_h)
     if case.site.frames[place.mark.frame].keys.subject != "opening":
         yield from inside_insulation(case, place, label, choice[2])
+
+
+def _is_anything_needed(
+    case: Case, place: Place, limits: LimitSet, sources: Mapping[str, float] | None
+) -> bool:
+    """Whether some weather asks for a cure, or it cannot be told."""
+    if not _is_condensation_worth_curing(case, place, sources):
+        return True
+    stated = limit_situation(case, place, limits)
+    weathers = [*([] if stated is None else [stated]), *present_situations(case, place, limits)]
+    return not weathers or any(_needs_something([weather]) for weather in weathers)
 
 
 def _needs_something(present: list[Situation]) -> bool:

@@ -11,6 +11,8 @@ from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, say
 from thermalkit.measured import measured
 
+_HIGHEST_TO_SHOW = 0.98  # own choice: no insulation lifts a factor wholly above this
+
 
 def again(case: Case, place: Place, label: str, limits: LimitSet) -> Finding:
     """The same mark in comparable weather; success lies wholly beyond the old interval and the limit."""
@@ -20,12 +22,12 @@ def again(case: Case, place: Place, label: str, limits: LimitSet) -> Finding:
         "rain": Number(DRY_AFTER_H, "h", 0),
         "limit": Number(100.0 * limits.surface_humidity, "%", 0),
     }
-    if place.factor is None:
+    old = None if place.factor is None else quantity("temperature-factor", measured(place.factor, ""))
+    least = 1.0 if old is None else max(old.measured.high, limits.factor)
+    if old is None or least > _HIGHEST_TO_SHOW:
         statement = say("damp.cure.again.humidity", place=label, mark=place.mark.id, **conditions)
         quantities: tuple[Quantity, ...] = ()
     else:
-        old = quantity("temperature-factor", measured(place.factor, ""))
-        least = max(old.measured.high, limits.factor)
         statement = say(
             "damp.cure.again.factor",
             place=label,

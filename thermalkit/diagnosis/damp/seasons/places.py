@@ -24,6 +24,7 @@ from thermalkit.diagnosis.finding import Evidence, Finding, Limit, NextStep, Qua
 from thermalkit.diagnosis.judging import LimitSet, verdict
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import Place
+from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.glossary import TERMS
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import measured
@@ -172,15 +173,19 @@ def _leaked_air(case: Case, place: Place) -> Iterator[Finding]:
         value=0.0,
         source=say("damp.season.limit.leaked-air"),
     )
+    below = quantity("outdoor-dew-point-margin", measured(-margin, "K"))
+    judged = verdict(item, limit)
     yield _finding(
         case,
         place,
         "damp.season.leaked-air",
-        verdict(item, limit),
+        judged,
         (item,),
         None,
         limit=limit,
-        value=item.shown(),
+        value=(below if judged == "indicated" else item).shown(),
+        below=Number(max(below.measured.high, 0.0), "K", 1),
+        above=Number(max(item.measured.high, 0.0), "K", 1),
     )
 
 
@@ -261,17 +266,20 @@ def _finding(
         evidence=(picture, *(Evidence(kind="reading", reference=file) for file in files)),
         sources=tuple(say(id) for id in sources),
         cautions=cautions(case, place.mark, judged) if judged is not None else (),
-        next_steps=_next_steps(place, series, judged) if next_steps is None else next_steps,
+        next_steps=_next_steps(case, place, series, judged) if next_steps is None else next_steps,
         rests_on=_RESTS_ON,
     )
 
 
-def _next_steps(place: Place, series: PlaceSeries | None, judged: Verdict | None) -> tuple[NextStep, ...]:
+def _next_steps(
+    case: Case, place: Place, series: PlaceSeries | None, judged: Verdict | None
+) -> tuple[NextStep, ...]:
     """Look where it is damp; where it stays open and was calculated, log the surface itself."""
     if place.mark.role != "suspect" or judged in (None, "not indicated"):
         return ()
     if judged == "indicated":
-        return (NextStep(step=say("damp.season.next.look"), by=say("by.surveyor")),)
+        id = "look-cooled" if is_cooled(case, place.mark.frame) else "look"
+        return (NextStep(step=say(f"damp.season.next.{id}"), by=say("by.surveyor")),)
     if series is None or series.is_direct:
         return ()
     return (NextStep(step=say("damp.season.next.surface-logger"), by=say("by.surveyor")),)
