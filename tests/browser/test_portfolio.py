@@ -43,6 +43,9 @@ def test_four_thousand_rows_are_filtered_sorted_and_accessible(page, tmp_path):
     page.goto(path.as_uri())
     shown = page.locator("#sites tbody tr:visible")
     assert "4000 of 4000" in page.locator("#shown").inner_text()
+    assert shown.count() == 200
+    page.get_by_role("button", name="Show all").click()
+    assert shown.count() == 4000
     page.get_by_label("Words").fill("dwelling 39 solid")
     assert shown.count() == sum("39" in r.name and r.construction == "solid brick" for r in ROWS)
     page.get_by_label("Verdict").select_option("indicated")

@@ -5,6 +5,8 @@ const table = document.querySelector("#sites tbody");
 const rows = [...table.rows];
 const form = document.querySelector("#filters");
 const said = document.querySelector("#shown");
+const more = document.querySelector("#more");
+let most = 200;
 
 for (const name of ["verdict", "construction", "period"]) {
   const select = form.elements[name];
@@ -14,6 +16,7 @@ for (const name of ["verdict", "construction", "period"]) {
   }
 }
 
+// A screen draws the first of them only, which keeps typing fluent; paper gets all.
 function filter() {
   const wanted = form.elements.words.value.toLowerCase().split(/\s+/).filter(Boolean);
   const chosen = ["verdict", "construction", "period"].map((name) => [name, form.elements[name].value]);
@@ -22,9 +25,12 @@ function filter() {
     const fits =
       wanted.every((word) => row.dataset.found.includes(word)) &&
       chosen.every(([name, value]) => !value || row.dataset[name] === value);
-    if (row.hidden === fits) row.hidden = !fits;
     count += fits;
+    if (row.hidden === fits) row.hidden = !fits;
+    const beyond = fits && count > most;
+    if (row.classList.contains("beyond") !== beyond) row.classList.toggle("beyond", beyond);
   }
+  more.hidden = count <= most;
   said.textContent = said.dataset.text.replace("%shown", count).replace("%all", rows.length);
 }
 
@@ -36,10 +42,15 @@ function sort(heading) {
   const value = (row) => (row.dataset[key] === "" ? -Infinity : Number(row.dataset[key]));
   rows.sort((a, b) => (down ? value(b) - value(a) : value(a) - value(b)));
   table.append(...rows);
+  filter();
 }
 
 form.hidden = false;
 form.addEventListener("input", filter);
+more.addEventListener("click", () => {
+  most = Infinity;
+  filter();
+});
 form.addEventListener("submit", (event) => event.preventDefault());
 for (const button of document.querySelectorAll("#sites th[data-sort] button")) {
   button.disabled = false;
