@@ -21,6 +21,7 @@ from thermalkit.site.found import files_found
 from thermalkit.site.references import SITE_FILE
 from thermalkit.workbook.controls import HERE
 from thermalkit.workbook.panels import Panel
+from thermalkit.workbook.strip import StripPanel, coloured_files
 from thermalkit.workbook.visit import Visit, carried, read_visit, save
 from thermalkit.workbook.visit_changes import Field, checked, located_at
 
@@ -65,7 +66,8 @@ class SiteFormPanel(Panel):
         except ReadingError as error:
             self._said.value = f"<span role='alert'>{escape(error.told(session.language))}</span>"
         readable = self._visit is not None and not session.unattended
-        self.fill(self._top, *([self._form] if readable else []), self._said)
+        strips = [StripPanel(session)] if readable and coloured_files(session) else []
+        self.fill(self._top, *([self._form] if readable else []), self._said, *strips)
 
     def refresh(self) -> None:
         """Say again what is missing."""
