@@ -207,6 +207,12 @@ def test_pixels_at_an_end_of_the_strip_are_masked():
     assert any("8 °C or colder" in words for words in reading.assumed)
 
 
+def test_a_frame_beyond_the_strip_is_refused():
+    """Nothing but an end of the strip is no temperature."""
+    screen, _, strip = drawn(np.full((240, 320), COLD_DEGC - 3.0), colours("Viridis"), overlay=False)
+    assert "no pixel between the ends of the strip" in problem(screen, strip)
+
+
 def test_a_colour_that_stands_for_two_temperatures_is_masked():
     """Where the way of colours comes back near itself, its pixels are left out and the rest is read."""
     level = np.arange(256.0)

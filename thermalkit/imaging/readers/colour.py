@@ -60,7 +60,9 @@ def colour_picture(file: str, content: bytes) -> ColourPicture:
         require_size(file, rows, columns)
         level = _level(picture)
         try:
-            colours = np.array(picture.convert("RGB"))
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                colours = np.array(picture.convert("RGB"))
         except Exception as error:
             raise refusal(file, read=f"the {kind} data are damaged", fix="Copy the file again.") from error
     return ColourPicture(colours=colours, is_lossy=kind == "JPEG", level=level)

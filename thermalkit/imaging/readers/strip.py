@@ -47,10 +47,10 @@ class StripReading:
 
     All arrays have the shape (rows, columns) of the area. `temperature_degc` is NaN where a pixel is
     off the strip, stands for two temperatures or lies at an end of the strip, which are the three
-    masks. `step_k` is the half-width of what
-    colours leave open of the mean over a measurable spot,  `end_k` that of either end, which
-    all pixels of the frame share: an error of the cold end acts in full there and vanishes at the warm.
-    `steps` holds the half-widths again, by temperature.
+    masks. `step_k` is the half-width of what colours leave open of the mean over a measurable spot;
+    `steps` holds it by temperature. `end_k` is the half-width of either end, which all pixels share: an
+    error of the cold end acts in full there and vanishes at the warm one. `enlargement` tells the
+    detector's own pixels.
     """
 
     temperature_degc: FloatArray
@@ -93,7 +93,16 @@ def read_strip(file: str, content: bytes, strip: Strip) -> StripReading:
     grid = _detector_grid(area, np.where(off, np.nan, share), ramp.is_lossy)
     if ramp.is_lossy and grid.way == "nearest":
         share = _mean_of_pixel(np.where(off | doubtful, np.nan, share), grid)
-    return _reading(strip, ramp, share, off, doubtful, grid)
+    reading = _reading(strip, ramp, share, off, doubtful, grid)
+    if not np.isfinite(reading.temperature_degc).any():
+        raise refusal(
+            file,
+            place="strip",
+            read="no pixel between the ends of the strip",
+            allowed="a frame whose temperatures the strip shows",
+            fix="Mark strip and frame again, or take the frame with a wider range.",
+        )
+    return reading
 
 
 def _checked(file: str, picture: ColourPicture, strip: Strip) -> tuple[int, int, int, int]:
