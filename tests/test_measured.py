@@ -65,3 +65,28 @@ def test_factor_uncertainty_agrees_with_linear_propagation(
     f = (s - e) / (i - e)
     assert np.median(f) == approx(factor, abs=0.001)
     assert f.std() == approx(u_factor, rel=0.015)
+
+
+def test_one_name_on_two_visits_is_two_errors():
+    """Unless it is said to be shared, by its name or its first words."""
+    now = Draws()
+    then = Draws(visit="earlier", shared=("hygrometer", "paint corner"))
+    for name in ("hygrometer", "paint corner", "paint corner spot"):
+        assert np.array_equal(then.quantiles(name), now.quantiles(name))
+    for name in ("hygrometers", "paint corner-2", "camera corner"):
+        assert abs(np.corrcoef(then.quantiles(name), now.quantiles(name))[0, 1]) < 0.03
+
+
+def test_what_is_nearly_the_same_is_correlated():
+    """Ranks of two normal variables correlate by 6/pi asin(rho/2): 0.891 for 0.9 (Pearson 1907)."""
+    then = Draws(visit="earlier", alike=("film corner",))
+    found = then.quantiles("film corner spot")
+    assert np.corrcoef(found, Draws().quantiles("film corner spot"))[0, 1] == approx(0.891, abs=0.01)
+    assert np.sort(found) == approx((np.arange(10_000) + 0.5) / 10_000)
+
+
+def test_knowing_a_group_keeps_the_visit():
+    known = Draws(visit="earlier", shared=("b",)).knowing("a")
+    assert np.all(known.quantiles("a 1") == 0.5)
+    assert np.array_equal(known.quantiles("b"), Draws().quantiles("b"))
+    assert not np.array_equal(known.quantiles("c"), Draws().quantiles("c"))

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 COVERAGE = 0.95
+_ALIKE = 0.9  # correlation of what is nearly the same on two visits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +50,8 @@ class Draws:
         of them (the camera drifts from day to day), so that nothing cancels by an accident of naming.
     shared : tuple of str
         What this visit has in common with one that is not named: names, or their first words.
+    alike : tuple of str
+        What is nearly the same on both: drawn with a correlation of 0.9.
 
     Examples
     --------
@@ -66,11 +69,13 @@ class Draws:
         *,
         visit: str = "",
         shared: tuple[str, ...] = (),
+        alike: tuple[str, ...] = (),
     ) -> None:
         self.size = size
         self.known = known
         self.visit = visit
         self.shared = shared
+        self.alike = alike
         self._quantiles: dict[str, FloatArray] = {}
 
     def quantiles(self, name: str) -> FloatArray:
@@ -78,19 +83,24 @@ class Draws:
         if name not in self._quantiles and name.split(" ", 1)[0] == self.known:
             self._quantiles[name] = np.full(self.size, 0.5)
         if name not in self._quantiles:
-            seed = int.from_bytes(hashlib.sha256(self._own(name).encode()).digest()[:8], "big")
-            order = np.random.default_rng(seed).permutation(self.size)
-            self._quantiles[name] = (order + 0.5) / self.size
+            self._quantiles[name] = self._drawn(name)
         return self._quantiles[name]
 
     def knowing(self, group: str) -> Draws:
         """The same inputs with one group held at its middle."""
-        return Draws(self.size, group, visit=self.visit, shared=self.shared)
+        return Draws(self.size, group, visit=self.visit, shared=self.shared, alike=self.alike)
 
-    def _own(self, name: str) -> str:
-        """The name under which an input is drawn: with that of the visit, unless it is shared."""
-        is_shared = any(name == first or name.startswith(f"{first} ") for first in self.shared)
-        return name if is_shared or not self.visit else f"{self.visit}: {name}"
+    def _drawn(self, name: str) -> FloatArray:
+        """Drawn by the name alone where it is shared, else by visit and name, or by both where alike."""
+        if not self.visit or _begins(name, self.shared):
+            return self._shuffled(name)
+        own = self._shuffled(f"{self.visit}: {name}")
+        return _correlated(self._shuffled(name), own) if _begins(name, self.alike) else own
+
+    def _shuffled(self, name: str) -> FloatArray:
+        seed = int.from_bytes(hashlib.sha256(name.encode("utf-8", "surrogatepass")).digest()[:8], "big")
+        order = np.random.default_rng(seed).permutation(self.size)
+        return np.asarray((order + 0.5) / self.size)
 
     def between(self, name: str, low: float, high: float) -> FloatArray:
         """Rectangular distribution from `low` to `high`, shape (size,)."""
@@ -105,6 +115,19 @@ class Draws:
         from scipy.special import ndtri
 
         return standard_deviation * np.asarray(ndtri(self.quantiles(name)), dtype=np.float64)
+
+
+def _begins(name: str, firsts: tuple[str, ...]) -> bool:
+    """Whether a name is one of some, or begins with the words of one."""
+    return any(name == first or name.startswith(f"{first} ") for first in firsts)
+
+
+def _correlated(shared: FloatArray, own: FloatArray) -> FloatArray:
+    """Equally likely quantiles that lie near the shared ones (normal copula)."""
+    from scipy.special import ndtri
+
+    mixed = _ALIKE * ndtri(shared) + np.sqrt(1.0 - _ALIKE**2) * ndtri(own)
+    return np.asarray((np.argsort(np.argsort(mixed)) + 0.5) / shared.size)
 
 
 def measured(draws: FloatArray, unit: str) -> Measured:

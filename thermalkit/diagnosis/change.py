@@ -9,25 +9,23 @@ has the same draws and cancels in the difference. Investigations that share more
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Quantity, quantity
-from thermalkit.diagnosis.run import Answering, accept, investigation, walk
-from thermalkit.diagnosis.visits import is_weather_alike, shared_inputs
+from thermalkit.diagnosis.run import investigation
+from thermalkit.diagnosis.visits import is_weather_alike
 from thermalkit.glossary import TERMS, Term
 from thermalkit.language import Sentence, say
-from thermalkit.measured import Draws, FloatArray, Measured, measured
+from thermalkit.measured import FloatArray, Measured, measured
 
 if TYPE_CHECKING:
-    from thermalkit.diagnosis.finding import OpenStep
+    from thermalkit.diagnosis.earlier import Earlier
 
 HigherIs = Literal["better", "worse"]
 Outcome = Literal["better", "worse", "higher", "lower", "none", "new", "gone"]
-_LIMIT = "limit"  # the step whose decision holds for both visits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -108,54 +106,6 @@ class Change:
     rests_on: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Earlier:
-    """The earlier visit as this one sees it: its case, what nobody decided then, and when it was."""
-
-    case: Case
-    open_steps: tuple[OpenStep, ...]
-
-    @property
-    def surveyed_at(self) -> datetime:
-        """When the visit was."""
-        return self.case.site.keys.site.surveyed_at
-
-
-def earlier_visit(kind: str, case: Case, answer: Answering = accept) -> Earlier | None:
-    """The earlier visit of a case, walked with its own decisions; None where there is none.
-
-    Parameters
-    ----------
-    kind : str
-        The investigation.
-    case : Case
-        The later visit, walked.
-    answer : callable
-        Decisions of the earlier visit; its proposals otherwise, which nobody confirmed.
-    """
-    old = case.site.earlier
-    if old is None:
-        return None
-    module = investigation(kind)
-    earlier = Case(site=old, draws=Draws(case.draws.size, visit=_VISIT))
-    opened = walk(kind, earlier, answer)
-    if _LIMIT in case.values:
-        for now, then in zip(_answers(case), _answers(earlier), strict=True):
-            then[_LIMIT] = now[_LIMIT]
-    shared = shared_inputs(case.site, old)
-    if hasattr(module, "shared"):
-        shared += tuple(module.shared(case, earlier))
-    earlier.draws = Draws(case.draws.size, visit=_VISIT, shared=shared)
-    return Earlier(case=earlier, open_steps=opened)
-
-
-_VISIT = "earlier"
-
-
-def _answers(case: Case) -> tuple[dict[str, Any], ...]:
-    return case.values, case.decided, case.confirmed
-
-
 def changes(kind: str, case: Case, earlier: Earlier) -> tuple[Change, ...]:
     """Every quantity that compares, place by place: those of this visit, then those no longer looked at.
 
@@ -204,6 +154,7 @@ def _change(case: Case, earlier: Earlier, now: Compared, then: Compared | None) 
     difference = _rounded(change_term(after.term), measured(now.draws - then.draws, ""))
     return replace(
         new,
+        mapped_px=earlier.mapped_px.get((now.frame or "", now.mark or "")),
         before=quantity(then.term, measured(then.draws, TERMS[then.term].unit)),
         change=difference,
         outcome=_outcome(difference.measured, now.higher_is),

@@ -10,7 +10,8 @@ from thermalkit.diagnosis.finding import Evidence, Finding, NextStep
 from thermalkit.language import Day, Interval, Sentence, say
 
 if TYPE_CHECKING:
-    from thermalkit.diagnosis.change import Change, Earlier
+    from thermalkit.diagnosis.change import Change
+    from thermalkit.diagnosis.earlier import Earlier
 
 
 def change_findings(kind: str, found: Sequence[Change], earlier: Earlier) -> Iterator[Finding]:

@@ -62,8 +62,9 @@ def run(kind: str, site: Site, answer: Answering, earlier: Answering = accept) -
     `open_steps`, and what rests on it is not confirmed. A caller that must not go on looks there.
     `earlier` answers the steps of the earlier visit, if the site holds one.
     """
-    from thermalkit.diagnosis.change import changes, earlier_visit
+    from thermalkit.diagnosis.change import changes
     from thermalkit.diagnosis.change_findings import change_findings
+    from thermalkit.diagnosis.earlier import earlier_visit
 
     module = investigation(kind)
     case = Case(site=site)
@@ -87,7 +88,7 @@ def run(kind: str, site: Site, answer: Answering, earlier: Answering = accept) -
         open_steps=open_steps,
         decisions=dict(case.values),
         changes=changed,
-        earlier_decisions=None if before is None else dict(before.case.values),
+        earlier_decisions=None if before is None else dict(before.decisions),
     )
 
 

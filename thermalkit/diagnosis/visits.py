@@ -1,12 +1,15 @@
 """What two visits to one building have in common, and what they have not.
 
-Only what is the same thing on both days is drawn once and so cancels in a change:
+Only what is the same on both days is drawn once and so cancels in a change:
 
 - the error of a thermometer or hygrometer: the same serial number, not calibrated in between;
-- the emissivity of a surface: the same frame with the same value written down, the wall not rebuilt;
-- the surface film at a place: the same frame, nothing moved away before it on either day, the wall not
-  rebuilt;
+- the emissivity of a surface: the same frame with the same value written down, the inner face not renewed;
 - the limit, which is that of the later visit.
+
+Nearly the same, drawn with a correlation of 0.9, is the surface film at a place: the same frame, nothing
+moved away before it on either day, the inner face not renewed. Its larger part (how sheltered the place is,
+what it radiates to) stays; the air's movement follows the temperature difference of the day, which moves the
+whole film by some 10 % (h_c goes with the cube root of the difference; the correlation is an own estimate).
 
 Everything else is drawn anew for each visit. That includes the camera: its stated accuracy covers both what
 stays (calibration) and what changes from day to day (drift with the temperature of its body, every
@@ -27,49 +30,62 @@ if TYPE_CHECKING:
     from thermalkit.site.survey import Site, SurveyFrame
 
 _OF_AN_INSTRUMENT = ("air-temperature-accuracy", "relative-humidity-accuracy", "outdoor-air-accuracy")
+_READ_AIR = ("thermohygrometer", "logger")
 ALIKE_K = 2.0  # own choice: what two visits may differ in air temperature and still compare by degrees
 
 
 def shared_inputs(new: Site, old: Site) -> tuple[str, ...]:
     """Names of the random inputs, or their first words, that are the same on both visits."""
-    return (*_instruments(new, old), *_surfaces(new, old))
+    surfaces = (
+        f"emissivity {name}" for name, now, then in _same_surfaces(new, old) if _finish(now) == _finish(then)
+    )
+    return (*_instruments(new, old), *surfaces)
+
+
+def alike_inputs(new: Site, old: Site) -> tuple[str, ...]:
+    """Names of those that are nearly the same."""
+    return tuple(
+        f"film {name}"
+        for name, now, then in _same_surfaces(new, old)
+        if now.keys.uncovered_at is None and then.keys.uncovered_at is None
+    )
 
 
 def _instruments(new: Site, old: Site) -> Iterator[str]:
     for name, keys in new.keys.instruments.items():
         then = old.keys.instruments.get(name)
-        if then is None or keys.serial is None or keys.serial != then.serial:
+        if then is None or keys.kind not in _READ_AIR or keys.serial is None or keys.serial != then.serial:
             continue
         if keys.calibrated_on == then.calibrated_on:
             yield from (f"{group} {name}" for group in _OF_AN_INSTRUMENT)
 
 
-def _surfaces(new: Site, old: Site) -> Iterator[str]:
-    for name, frame in new.frames.items():
+def _same_surfaces(new: Site, old: Site) -> Iterator[tuple[str, SurveyFrame, SurveyFrame]]:
+    """Frames of that name on both visits whose surface is still the same."""
+    for name, now in new.frames.items():
         then = old.frames.get(name)
-        if then is None or is_rebuilt(new, old, frame.keys.room):
-            continue
-        if _finish(frame) == _finish(then):
-            yield f"emissivity {name}"
-        if frame.keys.uncovered_at is None and then.keys.uncovered_at is None:
-            yield f"film {name}"
+        if then is not None and not is_renewed(new, old, now.keys.room):
+            yield name, now, then
 
 
 def _finish(frame: SurveyFrame) -> tuple[object, ...]:
     return frame.keys.room, frame.keys.values == "surface", frame.keys.emissivity
 
 
-def is_rebuilt(new: Site, old: Site, room: str | None) -> bool:
-    """Whether the build-up of a room's elements was written down differently on the two visits."""
+def is_renewed(new: Site, old: Site, room: str | None) -> bool:
+    """Whether the inner face of a room's elements was written down differently on the two visits.
+
+    That is their first layer, or the words for their construction where no layers are known.
+    """
     now, then = (
-        {
-            element.id: (element.construction, element.layers)
-            for element in site.sections(ElementKeys)
-            if element.room == room
-        }
+        {element.id: element for element in site.sections(ElementKeys) if element.room == room}
         for site in (new, old)
     )
-    return now != then
+    return any(_face(now[id]) != _face(then[id]) for id in now.keys() & then.keys())
+
+
+def _face(element: ElementKeys) -> object:
+    return element.layers[0] if element.layers else element.construction
 
 
 def is_weather_alike(new: Site, old: Site, room: str | None) -> bool:

@@ -1,4 +1,4 @@
-"""What of a damp case compares between two visits: factors and humidities at fixed conditions, not degrees."""
+"""What of a damp case compares between two visits: factors, and humidities at fixed conditions."""
 
 from __future__ import annotations
 
