@@ -10,6 +10,8 @@ from thermalkit.diagnosis.conditions import survey as survey
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.envelope.air_leaks import leaks
 from thermalkit.diagnosis.envelope.at_mark import quantities_at as quantities_at
+from thermalkit.diagnosis.envelope.calculated import calculated_charts, calculated_findings
+from thermalkit.diagnosis.envelope.compared import compared as compared
 from thermalkit.diagnosis.envelope.cooling import judged_in_summer
 from thermalkit.diagnosis.envelope.costs import losses, rough_transmittance, shape
 from thermalkit.diagnosis.envelope.examined import all_examined, limits_of
@@ -32,13 +34,17 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from losses(case, item)
         yield from shape(case, item)
         yield from leaks(case, item)
+        yield from calculated_findings(case, item)
         yield from rough_transmittance(case, item)
     yield from in_place_findings(case)
 
 
 def charts(case: Case) -> Iterator[Chart]:
-    """Places and rooms side by side, and how measurements in place settled."""
-    yield from house_charts(case, all_examined(case))
+    """Places and rooms side by side, measured beside calculated, and how measurements in place settled."""
+    items = all_examined(case)
+    yield from house_charts(case, items)
+    for item in items:
+        yield from calculated_charts(case, item)
     yield from in_place_charts(case)
 
 
@@ -46,9 +52,8 @@ def pictures(case: Case) -> Iterator[Picture]:
     """Each frame in use with its marks and the temperature at which the room's air turns damp on it."""
     marks = case.decided["suspect"] + case.decided["sound"]
     for name in case.decided["frames"]:
-        yield Picture(
-            frame=name, marks=tuple(m for m in marks if m.frame == name), lines=tuple(_lines(case, name))
-        )
+        here = tuple(m for m in (*marks, *case.decided.get("trace", ())) if m.frame == name)
+        yield Picture(frame=name, marks=here, lines=tuple(_lines(case, name)))
 
 
 def _lines(case: Case, frame: str) -> Iterator[Line]:

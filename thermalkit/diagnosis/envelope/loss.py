@@ -25,7 +25,7 @@ from thermalkit.physics.degree_hours import cooling_degree_hours, heating_degree
 
 WH_PER_KWH = 1000.0
 CORNERS = ("outer-corner",)  # both walls are in the mark and seen askew
-PLAIN = "plain"
+OPEN = ("plain", "shutter-box", "lintel", "stud-wall")  # as free to the room as the wall beside them
 Missing = Literal["sound", "difference", "area", "size"]
 
 
@@ -60,7 +60,7 @@ def loss(case: Case, mark: Mark, sound: Mark | None, built: str | None = None) -
     sound : Mark or None
         A sound place of the same frame.
     built : str, optional
-        What is built there: "plain" on open wall, or a detail; a place not known is taken as sheltered.
+        What is built there: "plain" or a detail; a place not known is taken as sheltered.
     """
     if sound is None:
         return Loss(missing="sound")
@@ -93,15 +93,15 @@ def _flow_w_m2k(case: Case, seen: View, mark: Mark, film: FloatArray) -> FloatAr
 def film_m2k_w(case: Case, frame: str) -> FloatArray:
     """Surface resistance that was there at the sound wall of a frame, shape (draws,)."""
     free = case.assumed("film-sound")
-    return case.draws.between(f"film-sound {frame}", free.low, free.high)
+    return case.draws.between(f"film {frame} (open wall)", free.low, free.high)
 
 
 def _film_there_m2k_w(case: Case, seen: View, mark: Mark, built: str | None) -> FloatArray:
     """That at a place: nearly the sound wall's on open wall, elsewhere up to that of a sheltered corner."""
     film = film_m2k_w(case, mark.frame)
-    if built == PLAIN:
+    if built in OPEN:
         row = case.assumed("film-difference")
-        return film + case.draws.between(f"film-difference {mark.frame} {mark.id}", row.low, row.high)
+        return film + case.draws.between(f"film {mark.frame} {mark.id} (difference)", row.low, row.high)
     sheltered = case.assumed("film-covered" if is_covered_late(seen.frame) else "film").high
     share = case.draws.quantiles(f"film {mark.frame} {mark.id}")
     return film + (sheltered - film) * share

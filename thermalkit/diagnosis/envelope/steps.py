@@ -26,6 +26,7 @@ from thermalkit.diagnosis.suggestions import suggested_places
 from thermalkit.diagnosis.surface import statistics_of
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import say
+from thermalkit.physics.detail_walls import OpeningEdge
 from thermalkit.physics.details import details
 from thermalkit.site.sections.junctions import JunctionKeys
 from thermalkit.site.sections.pressure import PressureKeys
@@ -47,6 +48,12 @@ def _frames_to_mark(case: Case) -> list[str]:
     """A frame that repeats a view under pressure is read at the places of the first."""
     repeated = {item.frame for item in case.site.sections(PressureKeys)}
     return [name for name in used_frames(case) if name not in repeated]
+
+
+def _proposed_sound(case: Case) -> list[dict[str, Any]]:
+    """An even stretch of each frame that is not a view repeated."""
+    frames = _frames_to_mark(case)
+    return [mark for mark in proposed_sound(case) if mark["frame"] in frames]
 
 
 def _standing_out(case: Case, name: str) -> list[dict[str, Any]]:
@@ -83,7 +90,7 @@ def _proposed_junctions(case: Case) -> dict[str, str]:
 
 
 def _proposed_traces(case: Case) -> list[dict[str, Any]]:
-    """From the coldest spot of each place with a known junction to the sound place beside it."""
+    """A line from each known junction, level or upright, towards the sound place."""
     return [
         trace.as_json()
         for mark in case.decided["suspect"]
@@ -92,12 +99,23 @@ def _proposed_traces(case: Case) -> list[dict[str, Any]]:
 
 
 def _trace(case: Case, mark: Mark) -> Mark | None:
+    """Across the mark's narrow side: from the edge of an opening, or from the coldest spot of a corner."""
     sound, coldest = sound_on(case, mark.frame), statistics_of(case, mark).coldest
     if sound is None or coldest is None:
         return None
     rows, columns = zip(*sound.points, strict=True)
-    middle = ((min(rows) + max(rows)) / 2.0, (min(columns) + max(columns)) / 2.0)
-    return Mark(frame=mark.frame, id=mark.id, shape="trace", points=(coldest.place, middle), role="trace")
+    middle = [(min(rows) + max(rows)) / 2.0, (min(columns) + max(columns)) / 2.0]
+    spans = [(min(ends), max(ends)) for ends in zip(*mark.points, strict=True)]
+    clear = [axis for axis in (0, 1) if not spans[axis][0] <= middle[axis] <= spans[axis][1]]
+    if not clear:
+        return None
+    across = min(clear, key=lambda axis: spans[axis][1] - spans[axis][0])
+    start, end = list(coldest.place), list(coldest.place)
+    end[across] = middle[across]
+    if issubclass(details()[junction_at(case, mark) or ""], OpeningEdge):
+        start[across] = spans[across][0 if middle[across] > start[across] else 1]
+    points = ((start[0], start[1]), (end[0], end[1]))
+    return Mark(frame=mark.frame, id=mark.id, shape="trace", points=points, role="trace")
 
 
 def _pressure_options(case: Case) -> Mapping[str, Asked]:
@@ -149,8 +167,8 @@ STEPS = (
         name="sound",
         kind="envelope",
         control=MarksOn("sound", used_frames),
-        propose=proposed_sound,
-        reads=FRAME_READS,
+        propose=_proposed_sound,
+        reads=(*FRAME_READS, "pressure"),
         uses=("frames", "suspect"),
     ),
     Step(

@@ -93,11 +93,16 @@ def _films_left_out_m2k_w(keys: HeatFluxKeys, indoor: LoggerSeries) -> float:
     return inside + (OUTDOOR_FILM_M2K_W if keys.outdoor_is_surface else 0.0)
 
 
+def has_known_layers(keys: HeatFluxKeys) -> bool:
+    """Whether layers were written down and the table knows each of them."""
+    return bool(keys.layers) and all(layer.material in materials() for layer in keys.layers)
+
+
 def _storage(keys: HeatFluxKeys, indoor: LoggerSeries) -> Storage | None:
     """Storage factors where the table knows every layer's material."""
-    known = materials()
-    if not keys.layers or not all(layer.material in known for layer in keys.layers):
+    if not has_known_layers(keys):
         return None
+    known = materials()
     rows = [(known[layer.material], 0.001 * layer.thickness_mm) for layer in keys.layers]
     return storage_of_layers(
         [thickness / row.conductivity_w_mk for row, thickness in rows],
@@ -163,7 +168,7 @@ def _sign(found: AverageMethod) -> Sentence:
 
 
 def _stored(item: InPlace, found: AverageMethod) -> Sentence:
-    if not item.keys.layers:
+    if not has_known_layers(item.keys):
         return say("envelope.in-place.storage.unknown")
     return say("envelope.in-place.storage.allowed", stored=Number(found.storage_w_m2, "W/m²", 1))
 
