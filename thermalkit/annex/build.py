@@ -158,6 +158,7 @@ def _environment(words: Wording) -> Environment:
     environment.filters["words"] = lambda sentences: list(dict.fromkeys(map(words.text, sentences)))
     environment.filters["symbol"] = symbol_html
     environment.filters["capital"] = lambda text: text[:1].upper() + text[1:]
+    environment.filters["items"] = content.items_of
     environment.filters["jobs"] = lambda place: content.jobs([place], words)
     environment.globals.update(w=words, symbols=SYMBOLS, verdicts=VERDICTS)
     return environment
@@ -201,6 +202,8 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "method": words.either(f"annex.method.{findings.kind}", ""),
         "provenance_rows": conditions.provenance(findings, site, words),
         "site": site,
+        "sound_texts": rows.sound(found, words),
+        "unseen_texts": rows.unseen(site, words),
         "looked_rows": rows.looked_at(site, words),
         "assumption_rows": rows.assumptions(findings, words),
         "instrument_rows": rows.instruments(site, words),

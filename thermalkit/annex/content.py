@@ -74,12 +74,30 @@ class Place:
 
     @property
     def chapters(self) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
-        """Findings by what they speak of (the middle word of their codes), each group with its word."""
+        """Findings below the summary by what they speak of, each group with its word.
+
+        That is the middle word of their codes, for which each investigation has a heading; what was
+        measured comes first, what explains it stands with its probabilities and not here.
+        """
         groups: dict[str, list[Finding]] = {"found": []}
         for finding in self.findings:
+            if finding is self.lead or finding.alternatives:
+                continue
             parts = finding.code.split(".")
             groups.setdefault(parts[1] if len(parts) > 2 else "found", []).append(finding)
         return tuple((word, tuple(found)) for word, found in groups.items() if found)
+
+    @property
+    def held(self) -> Item | None:
+        """The number that the most urgent finding rests on."""
+        held = [item for item in self.items if item.limit is not None]
+        limit = self.lead.limit
+        return next((item for item in held if item.limit is limit), held[0] if held else None)
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether everything held against a limit keeps it, something was, and nothing asks for a cause."""
+        return self.lead.verdict == "not indicated" and not self.weighed
 
     @property
     def name(self) -> str:
@@ -98,9 +116,15 @@ class Place:
         return tuple(sorted(found, key=lambda finding: -(finding.probability or 0.0)))
 
     @property
+    def verdict(self) -> Verdict | None:
+        """The sign of the place: what keeps its limit does not clear a place that has another cause."""
+        return None if self.lead.verdict == "not indicated" and self.weighed else self.lead.verdict
+
+    @property
     def short(self) -> tuple[Finding, ...]:
         """What the short answer says of this place: the most urgent finding and the likeliest cause."""
-        return (self.lead, *(finding for finding in self.weighed[:1] if finding is not self.lead))
+        causes = tuple(finding for finding in self.weighed[:1] if finding is not self.lead)
+        return (*causes, self.lead) if self.verdict is None else (self.lead, *causes)
 
     @property
     def confirmed(self) -> bool:
@@ -118,14 +142,25 @@ class Place:
     @property
     def items(self) -> tuple[Item, ...]:
         """Every quantity once, those with a limit first."""
-        held, plain = [], []
-        for finding in self.findings:
-            for item in finding.quantities:
-                if finding.limit is not None and item.term == finding.limit.term:
-                    held.append(Item(quantity=item, limit=finding.limit, verdict=finding.verdict))
-                elif item not in plain:
-                    plain.append(item)
-        return (*held, *(Item(quantity=item) for item in plain))
+        return items_of(self.findings)
+
+    @property
+    def measured_items(self) -> tuple[Item, ...]:
+        """Quantities of what the summary and the first group of findings say."""
+        others = {id(finding) for word, group in self.chapters if word != "found" for finding in group}
+        return items_of(finding for finding in self.findings if id(finding) not in others)
+
+
+def items_of(findings: Iterable[Finding]) -> tuple[Item, ...]:
+    """Every quantity of some findings once, those with a limit first."""
+    held, plain = [], []
+    for finding in findings:
+        for item in finding.quantities:
+            if finding.limit is not None and item.term == finding.limit.term:
+                held.append(Item(quantity=item, limit=finding.limit, verdict=finding.verdict))
+            elif item not in plain:
+                plain.append(item)
+    return (*held, *(Item(quantity=item) for item in plain))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,7 +314,7 @@ def _on_frame(
     frame = site.frames[picture.frame]
     room = frame.room.label if frame.room is not None else ""
     title = f"{room} – {picture.frame}" if room else picture.frame
-    data = picture_data(picture, corrected(case, picture.frame), findings, words)
+    data = picture_data(picture, corrected(case, picture.frame), findings, words, case)
     data["label"] = visible(words.say("annex.picture-label", place=title))
     lines = [
         f"{line_label(line, words)} {words.number(line.temperature_degc, 1, 'degC')}"

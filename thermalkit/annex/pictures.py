@@ -11,8 +11,10 @@ from thermalkit.annex.packing import numbered, packed_frame, picture_json
 from thermalkit.annex.wording import Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Findings, Line, Picture
-from thermalkit.diagnosis.marks import MarkNumbers
+from thermalkit.diagnosis.marks import FrameReader, MarkNumbers
+from thermalkit.diagnosis.run import investigation
 from thermalkit.diagnosis.surface import FrameTemperatures, frame_temperatures
+from thermalkit.errors import OutOfDomain
 from thermalkit.language import Interval, catalogue
 
 MOST_ALONG = 240  # points of a profile that the page draws
@@ -70,10 +72,15 @@ def labels(language: str) -> dict[str, Any]:
 
 
 def picture_data(
-    picture: Picture, seen: FrameTemperatures, findings: Findings, words: Wording
+    picture: Picture,
+    seen: FrameTemperatures,
+    findings: Findings,
+    words: Wording,
+    case: Case | None = None,
 ) -> dict[str, Any]:
-    """Data of the read-only picture."""
+    """Data of the read-only picture; with a `case`, the numbers of each mark that the notebook shows."""
     rows = seen.surface_degc.shape[0]
+    numbers = {} if case is None else _numbers_of_marks(case, picture, findings.kind)
     return {
         "frame": packed_frame(seen.surface_degc),
         "interval": [[round(v, 2) for v in row] for row in sorted(seen.table) if np.all(np.isfinite(row))],
@@ -82,7 +89,8 @@ def picture_data(
             for line in picture.lines
         ],
         "marks": marks_of(picture, rows),
-        "numbers": _numbers(picture.frame, findings, words),
+        "numbers": {id: number_rows(item, words) for id, item in numbers.items()},
+        "details": {id: mark_details(item) for id, item in numbers.items()},
         "locale": words.language,
         "labels": labels(words.language),
         "read_only": True,
@@ -106,12 +114,11 @@ def line_label(line: Line, words: Wording) -> str:
     return visible(words.text(line.label)).removesuffix(degrees).rstrip(" :")
 
 
-def _numbers(frame: str, findings: Findings, words: Wording) -> dict[str, list[str]]:
-    """Surface temperature at each mark of a frame; all else stands in the table of the place."""
-    texts: dict[str, list[str]] = {}
-    for finding in findings.findings:
-        for item in finding.quantities:
-            if finding.frame == frame and finding.mark and item.term.id == "surface-temperature":
-                value = words.number(item.measured.value, item.term.shown, item.measured.unit)
-                texts[finding.mark] = [f"{words.text(item.term.name)} {value} ({words.interval(item)})"]
-    return texts
+def _numbers_of_marks(case: Case, picture: Picture, kind: str) -> dict[str, MarkNumbers]:
+    """Numbers of the marks of a picture by their names, with what the investigation adds."""
+    further = getattr(investigation(kind), "quantities_at", None)
+    reader = FrameReader(case=case, frame=picture.frame, further=further)
+    try:
+        return {item.mark.id: item for item in reader.numbers(picture.marks)}
+    except OutOfDomain:  # said in the findings; the picture is shown all the same
+        return {}

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from markupsafe import Markup
 
 from thermalkit.annex.changes import Page
-from thermalkit.annex.content import terms_used
+from thermalkit.annex.content import Place, terms_used
 from thermalkit.annex.history import Decision
 from thermalkit.annex.wording import Rows, Wording, symbol_html, visible
 from thermalkit.diagnosis.finding import Findings
@@ -56,6 +56,30 @@ def looked_at(site: Site, words: Wording) -> Rows:
             item.why or "–",
         ]
         for item in site.keys.looked_at
+    ]
+
+
+def sound(found: Iterable[Place], words: Wording) -> list[str]:
+    """What was looked at and found sound: places that keep every limit, with what was held against it."""
+    texts = []
+    for place in found:
+        names = dict.fromkeys(words.text(i.quantity.term.name) for i in place.items if i.limit is not None)
+        if place.is_sound:
+            texts.append(words.say("annex.sound-place", place=place.name, quantities=", ".join(names)))
+    return texts
+
+
+def unseen(site: Site, words: Wording) -> list[str]:
+    """What was not looked at, and why."""
+    names = {room.id: room.label for room in site.keys.rooms}
+    return [
+        words.say(
+            "annex.unseen-part" if item.why else "annex.unseen-part-unstated",
+            part=f"{item.element} ({names.get(item.room, item.room)})" if item.room else item.element,
+            **({"why": item.why.rstrip(".")} if item.why else {}),
+        )
+        for item in site.keys.looked_at
+        if item.looked != "yes"
     ]
 
 

@@ -1,0 +1,105 @@
+"""A place in detail: three lines first, all else under its headings; what was sound, what was not seen."""
+
+import json
+import re
+from dataclasses import replace
+
+import pytest
+
+from thermalkit.annex.build import page
+from thermalkit.annex.content import Place, places, views
+from thermalkit.annex.rows import sound, unseen
+from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.finding import Alternative
+from thermalkit.language import say
+from thermalkit.site.model import LookedAtKeys
+
+
+@pytest.fixture(scope="module")
+def found(findings, site):
+    return places(findings, site)
+
+
+def test_each_finding_of_a_place_is_told_once(found):
+    """In the summary, under its heading, or with the explanations; nothing is lost."""
+    for place in found:
+        below = [finding for _, group in place.chapters for finding in group]
+        told = [place.lead, *below, *(f for f in place.weighed if f is not place.lead)]
+        assert sorted(map(id, told)) == sorted(map(id, place.findings))
+
+
+def test_each_quantity_of_a_place_stands_in_a_table(found):
+    """Under the heading of the findings that it belongs to."""
+    from thermalkit.annex.content import items_of
+
+    for place in found:
+        tables = [place.measured_items, *(items_of(g) for word, g in place.chapters if word != "found")]
+        told = {item.quantity.term.id for table in tables for item in table}
+        assert told == {item.quantity.term.id for item in place.items}
+
+
+def test_a_place_begins_with_verdict_number_and_next_step(findings, site, record):
+    """Three lines, before any heading."""
+    html = page(findings, site, record, "en").decode()
+    for article in re.findall(r'<article class="place".*?</article>', html, re.S):
+        brief = article.partition('<ul class="statements brief">')[2].partition("</ul>")[0]
+        assert "verdict" in brief
+        assert article.index("statements brief") < article.find("<h5>") or "<h5>" not in article
+        assert ("Next step" in brief) == ("Next steps</h5>" in article)
+
+
+def cleared(findings):
+    """The most urgent place of the invented site, as if every limit were kept."""
+    first = findings.findings[0]
+    return tuple(replace(f, verdict="not indicated", alternatives=()) for f in (first,))
+
+
+def test_a_place_that_keeps_its_limits_is_sound_unless_a_cause_was_weighed(findings):
+    """Dry air does not clear a wall that is wet from elsewhere."""
+    kept = cleared(findings)
+    place = Place(number=1, findings=kept)
+    assert place.is_sound
+    assert place.verdict == "not indicated"
+    cause = replace(
+        kept[0],
+        verdict=None,
+        probability=0.9,
+        alternatives=(Alternative(name=say("unit.example", air="x"), probability=0.9),),
+    )
+    wet = Place(number=1, findings=(*kept, cause))
+    assert not wet.is_sound
+    assert wet.verdict is None
+    assert wet.short == (cause, kept[0])
+    assert sound([place, wet], Wording("en")) == sound([place], Wording("en"))
+
+
+@pytest.mark.parametrize(("language", "words"), [("en", "keeps its limit"), ("de", "hält ihre Grenze")])
+def test_a_sound_place_says_what_was_looked_at(findings, language, words):
+    """Which quantities, in plain words."""
+    assert words in sound([Place(number=1, findings=cleared(findings))], Wording(language))[0]
+
+
+def test_what_was_not_seen_is_told_with_its_reason(site):
+    """And that it must not be taken as sound."""
+    looked = (
+        LookedAtKeys(element="eaves", looked="not possible", why="no ladder."),
+        LookedAtKeys(element="cellar", looked="no"),
+        LookedAtKeys(element="porch", looked="yes"),
+    )
+    visited = replace(site, keys=site.keys.model_copy(update={"looked_at": looked}))
+    assert unseen(visited, Wording("en")) == ["eaves: no ladder.", "cellar: no reason is written down."]
+
+
+def test_the_picture_has_the_numbers_of_each_mark(findings, site):
+    """As in the notebook: what the mark is read at, with its interval, and what the investigation adds."""
+    words = Wording("en")
+    for view in views(places(findings, site), findings, site, words):
+        if view.picture is None:
+            continue
+        data = json.loads(view.picture)
+        assert set(data["numbers"]) == {mark["id"] for mark in data["marks"]}
+        for rows in data["numbers"].values():
+            pairs = [row for row in rows if isinstance(row, list)]
+            assert len(pairs) > 1
+            assert all(" to " in value for _, value in pairs)
+            assert "temperature factor" in [name for name, _ in pairs]
