@@ -36,7 +36,13 @@ SIZES = (
 )
 
 
-def random_cabinet(rng: np.random.Generator, fault: str | None = None) -> Cabinet:
+def random_cabinet(
+    rng: np.random.Generator,
+    fault: str | None = None,
+    *,
+    camera: Camera | None = None,
+    size: Size | None = None,
+) -> Cabinet:
     """A cabinet with a fault, or a healthy one: "none" or "warm" (fully loaded in warm air).
 
     A third of those drawn without a fault given are healthy, and two in five of these are warm.
@@ -44,7 +50,8 @@ def random_cabinet(rng: np.random.Generator, fault: str | None = None) -> Cabine
     if fault is None:
         healthy = "warm" if rng.random() < 0.4 else "none"
         fault = healthy if rng.random() < 1.0 / 3.0 else str(rng.choice(FAULTS))
-    size = SIZES[rng.integers(len(SIZES))]
+    drawn = SIZES[rng.integers(len(SIZES))]
+    size = size or drawn
     per_group = 4 if fault == "neutral" else 3
     count = 8 if fault == "neutral" else 6
     load = rng.uniform(0.85, 0.94) if fault in ("warm", "overload") else rng.uniform(0.5, 0.9)
@@ -61,7 +68,7 @@ def random_cabinet(rng: np.random.Generator, fault: str | None = None) -> Cabine
     cabinet = Cabinet(
         poles=poles,
         air=air,
-        camera=_camera(rng),
+        camera=camera or _camera(rng),
         fault=fault,
         pitch_m=size.pitch_m,
         device_m=0.045 if size.pitch_m < 0.02 else 0.07,

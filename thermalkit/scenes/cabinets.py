@@ -24,7 +24,9 @@ from thermalkit.physics.conductors import (
 
 BEYOND_VIEW_FINS = 4.0  # fin lengths of conductor that go on where the picture ends
 NODES_PER_FIN = 16
-_ROUNDS = 4
+BODY_RISE_K = 30.0
+_BODY_POWER = 0.18  # radiation hardly, convection by a quarter power of the rise
+_ROUNDS = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,7 +38,8 @@ class Pole:
     device_ohm, joint_ohm : float
         Resistance inside the device, and of the joint.
     to_body_w_k, body_w_k : float
-        Heat conductance from terminal to body of the device, and from the body to the air.
+        Heat conductance from terminal to body of the device, and from the body to the air at 30 K; it grows
+        with the rise.
     bundled : float
         Share of its loss that a conductor keeps among others; 1 in free air.
     foreign_w : float
@@ -119,10 +122,20 @@ def warmth(
     along_m: FloatArray = (np.arange(nodes, dtype=np.float64) + 0.5) * step_m
     air_degc: FloatArray = air.temperature_degc - air.stratification_k_m * along_m
     metal_degc = np.tile(air_degc + 10.0, (len(poles), 1))
+    body_degc = np.full(len(poles), air.temperature_degc + BODY_RISE_K)
     for _ in range(_ROUNDS):
         loss = np.stack([_loss_w_mk(*item) for item in _each(poles, wires, metal_degc, air_degc, air)])
         metal_degc, terminal_degc, body_degc = _solved(
-            poles, wires, metal_degc, loss, air, air_degc, step_m, between_w_k, apart
+            poles,
+            wires,
+            metal_degc,
+            loss,
+            air,
+            air_degc,
+            step_m,
+            between_w_k,
+            apart,
+            _stronger(body_degc, air),
         )
     surface_degc = air_degc + (metal_degc - air_degc) * np.stack(
         [1.0 - row * _through_mk_w(wire) for row, wire in zip(loss, wires, strict=True)]
@@ -134,6 +147,12 @@ def warmth(
         metal_degc=metal_degc,
         surface_degc=surface_degc,
     )
+
+
+def _stronger(body_degc: FloatArray, air: Air) -> FloatArray:
+    """Loss of each body as a multiple of that at 30 K."""
+    rise_k = np.clip(body_degc - air.temperature_degc, 0.5, 150.0)
+    return np.asarray((rise_k / BODY_RISE_K) ** _BODY_POWER)
 
 
 def _each(
@@ -168,6 +187,7 @@ def _solved(
     step_m: float,
     between_w_k: float,
     apart: float,
+    stronger: FloatArray,
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Balance of every node, terminal and body at fixed losses: conductors first, then the row of devices.
 
@@ -195,10 +215,11 @@ def _solved(
         matrix[i, i] += 2.0 * flow * (1.0 - answer[0]) + pole.to_body_w_k
         matrix[i, count + i] -= pole.to_body_w_k
         load[i] += pole.current_a**2 * pole.joint_ohm + 2.0 * flow * source[0]
-        matrix[count + i, count + i] += pole.body_w_k + pole.to_body_w_k
+        body_w_k = pole.body_w_k * stronger[i]
+        matrix[count + i, count + i] += body_w_k + pole.to_body_w_k
         matrix[count + i, i] -= pole.to_body_w_k
         load[count + i] += (
-            pole.current_a**2 * pole.device_ohm + pole.foreign_w + pole.body_w_k * air.temperature_degc
+            pole.current_a**2 * pole.device_ohm + pole.foreign_w + body_w_k * air.temperature_degc
         )
     for i in range(count - 1):
         one, other = count + i, count + i + 1

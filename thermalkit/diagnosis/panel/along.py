@@ -69,11 +69,11 @@ def along(case: Case, way: Way, trace: Mark, seen: View, air: FloatArray | None)
     if wire is None or sizes_m is None or air is None:
         return None
     width_px = wire.outer_diameter_m / float(np.mean(sizes_m))
-    distance_m, apparent = _profile(case, way, trace, seen, sizes_m)
-    if width_px < LEAST_WIDTH_PX or distance_m.size < 8:
+    course = _profile(way, trace, seen, sizes_m)
+    if width_px < LEAST_WIDTH_PX or course.distance_m.size < 8:
         return None
     with naming(case, trace.frame, trace.id):
-        return _fitted(case, way, trace, seen, air, wire, width_px, distance_m, apparent)
+        return _fitted(case, way, trace, seen, air, wire, width_px, course)
 
 
 def wire_of(way: Way) -> Conductor | None:
@@ -84,10 +84,17 @@ def wire_of(way: Way) -> Conductor | None:
     return conductor(size, way.circuit.conductor_material, is_insulated=way.circuit.insulation != "bare")
 
 
-def _profile(
-    case: Case, way: Way, trace: Mark, seen: View, sizes_m: tuple[float, float]
-) -> tuple[FloatArray, FloatArray]:
-    """Distance from the terminal's end and apparent temperature, gaps left out."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Course:
+    """Along a trace from its terminal: distance, how far below the terminal, apparent temperature."""
+
+    distance_m: FloatArray
+    below_m: FloatArray
+    apparent_degc: FloatArray
+
+
+def _profile(way: Way, trace: Mark, seen: View, sizes_m: tuple[float, float]) -> _Course:
+    """The course of a trace, gaps left out."""
     points = np.asarray(trace.points, dtype=np.float64)
     terminal = way.marks.get("terminal")
     if terminal is not None:
@@ -98,9 +105,13 @@ def _profile(
     corners = np.diff(points, axis=0)
     reached_px = np.concatenate([[0.0], np.cumsum(np.hypot(*corners.T))])
     reached_m = np.concatenate([[0.0], np.cumsum(np.hypot(*(corners * np.array(sizes_m)).T))])
-    distance_m = np.interp(distance_px, reached_px, reached_m)
+    below_m = (points[:, 0] - points[0, 0]) * sizes_m[0]
     valid = np.isfinite(apparent)
-    return distance_m[valid], apparent[valid]
+    return _Course(
+        distance_m=np.interp(distance_px, reached_px, reached_m)[valid],
+        below_m=np.interp(distance_px, reached_px, below_m)[valid],
+        apparent_degc=apparent[valid],
+    )
 
 
 def _fitted(
@@ -111,16 +122,18 @@ def _fitted(
     air: FloatArray,
     wire: Conductor,
     width_px: float,
-    distance_m: FloatArray,
-    apparent: FloatArray,
+    course: _Course,
 ) -> Along:
     name = f"{trace.frame} {trace.id}"
+    distance_m, apparent = course.distance_m, course.apparent_degc
     film = _film(case, way, seen, air, wire, apparent)
     fin_m = fin_length_m(wire, film)
     scale = 1.0 + case.draws.rectangular(
         f"distance-stated {trace.frame}", case.assumed("distance-stated").half_width
     )
-    level, joint, spread = _fit(distance_m, apparent, fin_m / scale)
+    row = case.assumed("cabinet-stratification")
+    layered = case.draws.between(f"cabinet-stratification {way.cabinet.id}", row.low, row.high)
+    level, joint, spread = _fit(course, fin_m / scale, layered)
     noise = case.draws.normal
     level = level + noise(f"camera-noise {name} level", spread[0])
     joint = joint + noise(f"camera-noise {name} joint", spread[1])
@@ -134,7 +147,8 @@ def _fitted(
     whole = surface_share(wire, film)
     level_degc, end_degc = (air + (seen.surface_degc(part) - air) / whole for part in (level, end))
     middle = float(np.median(fin_m / scale))
-    nominal = _fit(distance_m, apparent, np.array([middle]))
+    slope = float(np.median(layered))
+    nominal = _fit(course, np.array([middle]), np.array([slope]))
     return Along(
         wire=wire,
         film_w_m2k=film,
@@ -148,7 +162,9 @@ def _fitted(
         width_px=width_px,
         distance_m=distance_m,
         surface_degc=_nominal(seen, apparent),
-        fitted_degc=_nominal(seen, nominal[0] + nominal[1] * np.exp(-distance_m / middle)),
+        fitted_degc=_nominal(
+            seen, nominal[0] + nominal[1] * np.exp(-distance_m / middle) - slope * course.below_m
+        ),
     )
 
 
@@ -168,21 +184,26 @@ def _film(
 
 
 def _fit(
-    distance_m: FloatArray, apparent: FloatArray, fin_m: FloatArray
+    course: _Course, fin_m: FloatArray, layered_k_m: FloatArray
 ) -> tuple[FloatArray, FloatArray, tuple[float, float]]:
-    """Level and joint at each fin length, and the spread that noise leaves in both."""
+    """Level at the terminal's height and joint at each fin length, and the spread that noise leaves in both.
+
+    Air that is cooler below makes the level fall too; the fit is linear in it.
+    """
     grid = np.linspace(fin_m.min(), fin_m.max(), _FINS if fin_m.size > 1 else 1)
-    found = []
+    sides = np.stack([course.apparent_degc, course.below_m], axis=1)
+    found, covariance = [], np.zeros((2, 2))
     for length_m in grid:
-        basis = np.stack([np.ones_like(distance_m), np.exp(-distance_m / length_m)], axis=1)
-        coefficients, *_ = np.linalg.lstsq(basis, apparent, rcond=None)
+        basis = np.stack([np.ones_like(course.distance_m), np.exp(-course.distance_m / length_m)], axis=1)
+        coefficients = np.linalg.lstsq(basis, sides, rcond=None)[0]
+        left = sides[:, 0] - basis @ coefficients[:, 0]
+        covariance += np.linalg.pinv(basis.T @ basis) * float(np.var(left)) * _SMOOTH / grid.size
         found.append(coefficients)
     lines = np.array(found)
-    left = apparent - basis @ coefficients
-    covariance = np.linalg.pinv(basis.T @ basis) * float(np.var(left)) * _SMOOTH
-    if fin_m.size == 1:
-        return lines[:, 0], lines[:, 1], (0.0, 0.0)
-    level, joint = (np.interp(fin_m, grid, lines[:, i]) for i in (0, 1))
+    level, joint = (
+        np.interp(fin_m, grid, lines[:, i, 0]) + layered_k_m * np.interp(fin_m, grid, lines[:, i, 1])
+        for i in (0, 1)
+    )
     return level, joint, (float(np.sqrt(covariance[0, 0])), float(np.sqrt(covariance[1, 1])))
 
 
