@@ -14,6 +14,7 @@ import numpy as np
 
 from thermalkit.diagnosis.assumptions import Assumption, assumptions
 from thermalkit.errors import ThermalkitError
+from thermalkit.imaging.alignment import LEAST_PAIRS, MOST_PAIRS, Unaligned, align
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import Sentence, say
 from thermalkit.measured import Draws
@@ -27,6 +28,7 @@ NOT_LOOKED = "not-looked"
 
 MOST_MARKS = 2000
 MOST_POINTS = 2000  # of one mark, as in the site file
+LARGEST_PHOTO = 100_000.0  # pixels along a side
 
 
 class NotADecision(ThermalkitError):
@@ -61,6 +63,31 @@ class MarksOn:
             if places.count((frame, id)) > 1:
                 raise NotADecision(f"two marks on {frame!r:.40} are named {id!r:.40}; give each its own name")
         return marks
+
+
+Pairs = tuple[tuple[tuple[float, float], tuple[float, float]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PairsOn:
+    """Pairs of points by frame: the same place on the frame and on its photo, [row, column] each.
+
+    A photo's points are pixels of its file held upright. Fewer than four pairs lay nothing over anything,
+    and may stand.
+    """
+
+    frames: Callable[[Case], tuple[str, ...]]
+
+    def checked(self, value: Any, case: Case) -> dict[str, Pairs]:
+        """Pairs of the frames that have any, in the order of the frames."""
+        if not isinstance(value, dict):
+            raise NotADecision(f"pairs of points are given by frame, read: {value!r:.60}")
+        frames = self.frames(case)
+        for frame in value:
+            if frame not in frames:
+                raise NotADecision(f"pairs on {frame!r:.40}; allowed: {', '.join(frames)}")
+        found = {frame: _pairs(value[frame], frame, case) for frame in frames if frame in value}
+        return {frame: pairs for frame, pairs in found.items() if pairs}
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +215,8 @@ class Case:
         paths = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
         if "earlier" in step.reads:
             paths += [path for path in files if path.startswith(f"{EARLIER}/")]
+        if "photos" in step.reads:
+            paths += [frame.photo for frame in site.frames.values() if frame.photo is not None]
         if "loggers" in step.reads:
             paths += [logger.file for logger in site.keys.loggers]
         return {
@@ -195,6 +224,32 @@ class Case:
             "decisions": {name: self.values[name] for name in step.uses if name in self.values},
             "files": {path: files[path] for path in sorted(paths)},
         }
+
+
+def _pairs(value: Any, frame: str, case: Case) -> Pairs:
+    """Pairs of one frame; four or more must fix how the photo lies."""
+    if not isinstance(value, list) or len(value) > MOST_PAIRS:
+        raise NotADecision(f"{frame}: at most {MOST_PAIRS} pairs of points, read: {value!r:.60}")
+    try:
+        pairs = tuple(
+            ((float(row), float(column)), (float(row_), float(column_)))
+            for (row, column), (row_, column_) in value
+        )
+    except (OverflowError, TypeError, ValueError) as error:
+        raise NotADecision(
+            f"{frame}: a pair is [[row, column], [row, column]], read: {value!r:.80}"
+        ) from error
+    shape = case.site.frames[frame].apparent_degc.shape
+    if not all(-0.5 <= at <= end - 0.5 for pair in pairs for at, end in zip(pair[0], shape, strict=True)):
+        raise NotADecision(f"{frame}: a point lies outside its frame of {shape[0]} x {shape[1]} pixels")
+    if not all(-0.5 <= at <= LARGEST_PHOTO for pair in pairs for at in pair[1]):
+        raise NotADecision(f"{frame}: a point lies outside its photo")
+    if len(pairs) >= LEAST_PAIRS:
+        try:
+            align(*np.moveaxis(np.array(pairs), 1, 0), shape=shape)
+        except Unaligned as error:
+            raise NotADecision(f"{frame}: {error}") from error
+    return pairs
 
 
 def _mark(item: Any, case: Case, frames: tuple[str, ...]) -> Mark:

@@ -1,0 +1,126 @@
+"""Laying a photo over its frame: the step that asks for pairs of points, and what follows from them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from thermalkit.diagnosis.decisions import Case, Pairs, PairsOn, Step
+from thermalkit.diagnosis.marks import pixel_sizes_m
+from thermalkit.imaging.alignment import CLICK_PX, LEAST_PAIRS, Alignment, align
+from thermalkit.imaging.registration import proposal
+from thermalkit.language import Number, Sentence, say
+from thermalkit.site.photos import read_photo
+
+if TYPE_CHECKING:
+    from thermalkit.measured import FloatArray
+    from thermalkit.site.survey import Site
+
+STEP = "photo-pairs"
+LOOKED_AT_PX = 800  # longer side of a photo whose edges are compared
+_SPREAD = np.array([[0.15, 0.15], [0.15, 0.85], [0.85, 0.85], [0.85, 0.15]])
+
+
+def photo_pairs_step(kind: str, frames: Callable[[Case], tuple[str, ...]]) -> Step:
+    """The question how photos lie on frames, for any investigation.
+
+    Parameters
+    ----------
+    kind : str
+        The investigation.
+    frames : callable
+        Ids of the frames in use.
+    """
+
+    def with_photo(case: Case) -> tuple[str, ...]:
+        return tuple(name for name in frames(case) if case.site.frames[name].photo is not None)
+
+    return Step(
+        name=STEP,
+        kind=kind,
+        control=PairsOn(with_photo),
+        propose=lambda case: {
+            name: pairs for name in with_photo(case) if (pairs := proposed_pairs(case.site, name))
+        },
+        reads=("frames", "photos"),
+        uses=("frames",),
+        applies=lambda case: bool(with_photo(case)),
+    )
+
+
+def proposed_pairs(site: Site, frame_id: str) -> list[list[list[float]]]:
+    """Four pairs of a photo that lies on its frame beyond doubt, by their edges; none otherwise."""
+    frame = site.frames[frame_id]
+    if frame.photo is None:
+        return []
+    key = (site.files.get(frame.path, ""), site.files.get(frame.photo, ""))
+    if key not in _KNOWN:
+        _KNOWN[key] = _proposed(frame.apparent_degc, site.folder / frame.photo)
+    return [[list(a), list(b)] for a, b in _KNOWN[key]]
+
+
+_KNOWN: dict[tuple[str, str], Pairs] = {}  # by the bytes of frame and photo: a run asks again and again
+
+
+def _proposed(apparent_degc: FloatArray, path: Path) -> Pairs:
+    photo = read_photo(path, LOOKED_AT_PX)
+    if photo is None or not np.isfinite(apparent_degc).any():
+        return ()
+    found = proposal(apparent_degc, photo.grey())
+    if found is None or found.reason is not None:
+        return ()
+    first = np.round(_SPREAD * (np.array(apparent_degc.shape) - 1.0), 1)
+    second = np.round((found.alignment.mapped(first) + 0.5) * photo.reduction - 0.5, 1)
+    inside = np.all((second >= 0) & (second <= (photo.rows - 1, photo.columns - 1)), axis=1)
+    if not inside.all():
+        return ()
+    return tuple((tuple(a), tuple(b)) for a, b in zip(first.tolist(), second.tolist(), strict=True))
+
+
+def photo_alignment(case: Case, frame_id: str) -> Alignment | None:
+    """How the photo of a frame lies on it, as decided; None where fewer than four pairs say so."""
+    pairs = case.decided.get(STEP, {}).get(frame_id, ())
+    return aligned(pairs, case.site.frames[frame_id].apparent_degc.shape)
+
+
+def aligned(pairs: Pairs | list[Any], shape: tuple[int, ...]) -> Alignment | None:
+    """The map from a frame to its photo through pairs; None where fewer than four are given.
+
+    Raises
+    ------
+    Unaligned
+        The pairs fix no map; says why.
+    """
+    if len(pairs) < LEAST_PAIRS:
+        return None
+    first, second = np.moveaxis(np.asarray(pairs, dtype=np.float64), 1, 0)
+    # A photo has more pixels than a frame, and is clicked as finely as it is shown.
+    finer = max(float(np.ptp(second, axis=0).max() / max(np.ptp(first, axis=0).max(), 1e-9)), 1.0)
+    return align(first, second, scatter_px=(CLICK_PX, CLICK_PX * finer), shape=(shape[0], shape[1]))
+
+
+def residuals_px(found: Alignment) -> FloatArray:
+    """How far apart the points of each pair lie, in pixels of the frame, shape (pairs,)."""
+    moved = found.mapped(found.pairs[:, 0] + [[0.0, 1.0]]) - found.mapped(found.pairs[:, 0])
+    return np.asarray(found.residual_px / np.linalg.norm(moved, axis=1))
+
+
+def alignment_said(case: Case, frame_id: str, found: Alignment) -> tuple[Sentence, ...]:
+    """How well a photo lies on its frame, in what plane that holds, and which pairs do not fit."""
+    frame, left = case.site.frames[frame_id], residuals_px(found)
+    used = np.delete(left, found.left_out)
+    apart_px = float(np.sqrt(np.mean(used**2)))
+    size = pixel_sizes_m(frame)
+    if len(used) <= LEAST_PAIRS:
+        fit = say("alignment.four-fit", count=len(used))
+    elif size is None:
+        fit = say("alignment.fit-px", count=len(used), px=Number(apart_px, "", 1))
+    else:
+        mm = Number(1000.0 * apart_px * size[1], "mm", 0)
+        fit = say("alignment.fit-mm", count=len(used), px=Number(apart_px, "", 1), mm=mm)
+    slips = tuple(say("alignment.left-out", pair=i + 1) for i in found.left_out)
+    doubt = () if found.is_consistent else (say("alignment.contradict", pair=int(np.argmax(left)) + 1),)
+    return (fit, *slips, *doubt, say("alignment.parallax"))
