@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.surroundings import half_width, room_air
 from thermalkit.errors import OutOfDomain
 from thermalkit.imaging.mark import Mark, mark_mask
@@ -72,6 +73,11 @@ class FrameTemperatures:
 
 def view(case: Case, frame_id: str) -> View:
     """The frame's uncertain settings, its offset corrected by its reference readings."""
+    touching = _touching(case, frame_id)
+    return kept(case, ("view", frame_id, tuple(mark for _, mark in touching)), lambda: _view(case, frame_id))
+
+
+def _view(case: Case, frame_id: str) -> View:
     frame = case.site.frames[frame_id]
     band_um = (frame.camera.band_um if frame.camera else None) or BAND_UM
     settled = View(

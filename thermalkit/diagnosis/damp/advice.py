@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from typing import Any
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import NextStep, Verdict
 from thermalkit.diagnosis.judging import limit_sets
-from thermalkit.diagnosis.narrowing import narrowing
+from thermalkit.diagnosis.memo import kept
+from thermalkit.diagnosis.narrowing import narrowings
 from thermalkit.diagnosis.places import place
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Number, say
@@ -42,7 +43,7 @@ def next_steps(case: Case, mark: Mark, code: str, judged: Verdict) -> tuple[Next
             NextStep(step=say("damp.next.look"), by=say("by.surveyor")),
             NextStep(step=say("damp.next.logger"), by=say("by.surveyor")),
         )
-    ranked = narrowing(case, _result(mark, code), _REMEDIES)
+    ranked = _ranked(case, mark)[code]
     return tuple(
         NextStep(step=say(f"narrow.{name}", share=Number(100.0 * share, "%", 0)), by=say("by.surveyor"))
         for name, share in ranked[:2]
@@ -50,10 +51,16 @@ def next_steps(case: Case, mark: Mark, code: str, judged: Verdict) -> tuple[Next
     )
 
 
-def _result(mark: Mark, code: str) -> Callable[[Case], FloatArray | None]:
-    def draws(case: Case) -> FloatArray | None:
-        limits = limit_sets()[case.decided["limit"]]
-        result: FloatArray | None = getattr(place(case, mark, limits), _RESULTS[code])
-        return result
+def _ranked(case: Case, mark: Mark) -> dict[str, list[tuple[str, float]]]:
+    """What would narrow each result of a mark, by code; that of the latest mark is kept."""
+    latest = kept(case, "narrowings", dict[str, Any])
+    asked = (mark, case.decided["limit"])
+    if latest.get("asked") != asked:
+        latest |= {"asked": asked, "ranked": narrowings(case, lambda known: _results(known, mark), _REMEDIES)}
+    ranked: dict[str, list[tuple[str, float]]] = latest["ranked"]
+    return ranked
 
-    return draws
+
+def _results(case: Case, mark: Mark) -> dict[str, FloatArray | None]:
+    found = place(case, mark, limit_sets()[case.decided["limit"]])
+    return {code: getattr(found, name) for code, name in _RESULTS.items()}
