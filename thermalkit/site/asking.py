@@ -54,6 +54,12 @@ FIRST: Mapping[str, tuple[str, ...]] = {
         *("expected_peak_current_a", "conductor_mm2", "insulation", "terminal_surface"),
         "minutes_since_load_changed",
     ),
+    "heating": ("source", "flow_degc", "design_flow_degc", "planned_flow_degc"),
+    "radiators": (
+        *("id", "room", "frame", "type", "height_mm", "length_mm", "head", "warmer_than_set"),
+        *("minutes_steady", "flow_degc", "return_degc", "rated_output_w", "exponent"),
+    ),
+    "heat_losses": ("room", "element", "area_m2", "transmittance_w_m2k", "load_w"),
     READINGS: ("place", "taken_at", "quantity", "value", "unit", "instrument"),
 }
 _UNITS = {
@@ -69,6 +75,8 @@ _UNITS = {
     "m": "m",
     "k": "K",
     "um": "µm",
+    "w_m2k": "W/(m²K)",
+    "w": "W",
     "deg": "°",
 }
 _FORMS: Mapping[Any, str] = {
