@@ -1,8 +1,8 @@
 """Water in a panel radiator: two headers, upright channels, buoyancy, and what hinders the flow.
 
 A network of cells: channels are joined only by a header at the top and one at the bottom. Friction is
-laminar, warm water is lighter, steel conducts between cells. Air takes the top, deposits lie in the bottom header.
-Flows and temperatures are solved in turn until they settle; warming up is followed in time.
+laminar, warm water is lighter, steel conducts between cells. Air takes the top, deposits lie in the
+bottom header. Flows and temperatures are solved in turn until they settle; warming up is followed in time.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _HEADER_M = 0.05
 _WATER_J_KGK = 4186.0
 _BUOYANCY_PA_MK = 9.81 * 0.4  # g times density change of water near 50 °C, kg/(m³K)
 _STEEL_W_K = 50.0 * 0.0025  # conductivity times both sheets
-_MOST_TURNS = 60
+_LEAST_TURNS, _MOST_TURNS = 12, 60
 _SETTLED = 0.01  # of the whole flow
 _RELAXED, _LEAST_RELAXED = 0.3, 0.03
 _UNSTABLE_W_K = 25.0
@@ -92,10 +92,10 @@ def panel_state(
     flows = net.flows(even)
     excess = net.excess(flows, even, flow_degc - room_degc)
     relaxed, missed = _RELAXED, np.inf
-    for _ in range(_MOST_TURNS):
+    for turn in range(_MOST_TURNS):
         step = net.flows(excess) - flows
         before, missed = missed, float(np.max(np.abs(step)))
-        if missed < _SETTLED * max(flow_kg_s, net.design_kg_s / 20.0):
+        if turn > _LEAST_TURNS and missed < _SETTLED * max(flow_kg_s, net.design_kg_s / 20.0):
             break
         relaxed = max(_LEAST_RELAXED, 0.7 * relaxed) if missed > 0.97 * before else relaxed
         flows = flows + relaxed * step
@@ -147,6 +147,7 @@ class _Network:
         )
         self.vertical = size
         self.wet = open_share > 1e-5
+        self.overturned = np.zeros(size)
         self._solve: Any = None
 
     def _corner(self, corner: tuple[str, str], header: int) -> int:
@@ -221,7 +222,8 @@ class _Network:
         return loss
 
     def _mean(self, excess: FloatArray) -> FloatArray:
-        return (excess[self.one] + excess[self.other]) / 2.0
+        mean: FloatArray = (excess[self.one] + excess[self.other]) / 2.0
+        return mean
 
     def _balance(self, flows: FloatArray, before: FloatArray, into_k: float) -> tuple[Any, FloatArray]:
         """Water brings heat from upstream, steel conducts, water overturns where it is warmer below."""
@@ -231,10 +233,12 @@ class _Network:
         to = np.where(flows > 0.0, self.other, self.one)
         came = np.where(flows > 0.0, self.one, self.other)
         upper, lower, steel = self.steel
-        overturning = before[lower[: self.vertical]] > before[upper[: self.vertical]] + 0.05
+        is_warmer_below = before[lower[: self.vertical]] > before[upper[: self.vertical]] + 0.02
         both = self.wet[lower[: self.vertical]] & self.wet[upper[: self.vertical]]
+        # In part, for what has overturned is even and would stop, and start again in the next turn.
+        self.overturned += _RELAXED * (np.where(is_warmer_below & both, 1.0, 0.0) - self.overturned)
         joined = steel.copy()
-        joined[: self.vertical] += np.where(overturning & both, _UNSTABLE_W_K, 0.0)
+        joined[: self.vertical] += _UNSTABLE_W_K * self.overturned
         own = np.arange(self.count)
         rows = [to, to, upper, lower, upper, lower, own]
         columns = [to, came, upper, lower, lower, upper, own]

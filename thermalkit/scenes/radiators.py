@@ -42,8 +42,8 @@ class RadiatorScene:
     """Everything that is true of one radiator, its room and the view of it.
 
     `flow_share` is the water it gets over that of its design drop. `corners` are (row, column) of its front,
-    from the upper left clockwise; they may lie outside the picture. `furniture` is a box (first row, row after the
-    last, first column, column after the last) in front of it.
+    from the upper left clockwise; they may lie outside the picture. `furniture` is a box (first row,
+    row after the last, first column, column after the last) in front of it.
     """
 
     panel: Panel
