@@ -1,0 +1,74 @@
+"""Heating: do radiators and heated floors work, and what do they give?
+
+Parts are folders beside this file; each states its subjects, steps, remarks, findings, pictures, charts, and
+what compares between visits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from thermalkit.diagnosis.change import Compared
+from thermalkit.diagnosis.decisions import Case, SomeOf, Step, Words
+from thermalkit.diagnosis.finding import Chart, Finding, Picture, Survey
+from thermalkit.diagnosis.heating import radiators
+from thermalkit.diagnosis.proposals import FRAME_READS, frame_options
+from thermalkit.site.sections.radiators import RadiatorKeys
+
+PARTS = (radiators,)
+SUBJECTS = tuple(subject for part in PARTS for subject in part.SUBJECTS)
+
+
+def _propose_frames(case: Case) -> list[str]:
+    """Frames of what is heated, and those that an entry of the site file names."""
+    named = {keys.frame for keys in case.site.sections(RadiatorKeys)}
+    return [n for n, f in case.site.frames.items() if f.keys.subject in SUBJECTS or n in named]
+
+
+STEPS = (
+    Step(
+        name="frames",
+        kind="heating",
+        control=SomeOf(frame_options),
+        propose=_propose_frames,
+        reads=(*FRAME_READS, "radiators"),
+    ),
+    *(step for part in PARTS for step in part.STEPS),
+    Step(name="remark", kind="heating", control=Words(), propose=lambda case: "", only_a_person=True),
+)
+
+
+def survey(case: Case) -> Survey:
+    """Every remark, and whether there is anything to judge."""
+    remarks = tuple(remark for part in PARTS for remark in part.remarks(case))
+    return Survey(usable=bool(case.decided.get("answers") or case.decided["frames"]), remarks=remarks)
+
+
+def findings(case: Case) -> Iterator[Finding]:
+    """Findings of every part."""
+    for part in PARTS:
+        yield from part.findings(case)
+
+
+def pictures(case: Case) -> Iterator[Picture]:
+    """Pictures of every part."""
+    for part in PARTS:
+        yield from part.pictures(case)
+
+
+def charts(case: Case) -> Iterator[Chart]:
+    """Charts of every part."""
+    for part in PARTS:
+        yield from part.charts(case)
+
+
+def compared(case: Case) -> Iterator[Compared]:
+    """What compares between visits, of every part."""
+    for part in PARTS:
+        yield from part.compared(case)
+
+
+def shared(new: Case, old: Case) -> Iterator[str]:
+    """Draws that both visits share, of every part."""
+    for part in PARTS:
+        yield from part.shared(new, old)

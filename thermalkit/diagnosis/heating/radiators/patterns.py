@@ -1,0 +1,385 @@
+"""How water passes a panel, told from its front: small models fitted and weighed against each other.
+
+Water is spread by the top header over upright channels and cools as it falls (or rises, where pipes are
+swapped); each step gives off heat in proportion to its excess, so excess falls exponentially along the path.
+Air takes heat from the top, a deposit from part of the bottom. Models are compared by how well they fit, with
+a penalty for each number they need (Bayesian information criterion); where two fit alike none is named.
+
+Source
+------
+Excess along a heat exchanger of constant transmittance (any textbook of heat transfer). G. Schwarz,
+Estimating the dimension of a model, Annals of Statistics 6 (1978) 461-464, from memory.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from thermalkit.diagnosis.heating.radiators.front import Front
+from thermalkit.measured import FloatArray
+
+# Own choices, set on invented radiators other than those of the tests.
+MODEL_ERROR = 0.035  # of the excess: what so small a model leaves out
+LEAST_ERROR_K = 0.25
+CELLS_ALIKE = 6.0  # neighbouring cells miss together
+MARGIN = 6.0
+COLD_BELOW_K = 5.0
+COLD_BELOW_SHARE = 0.2  # of the flow's excess, where the flow was read
+LITTLE_WATER_BELOW, ENOUGH_WATER_FROM = 0.42, 0.52
+LEAST_LOSS = 0.02
+LEAST_DIP_K = 2.5
+_OUTLIER = 3.0
+_FOOT_AS_WARM, _FOOT_WARMER, _FOOT_MUCH_WARMER = 0.85, 0.985, 1.015
+_FOOT_RISES, _FOOT_RISES_K = 1.04, 1.2
+_COLUMNS_APART = 0.85
+_TOP_COLDER = 0.9
+_BOTTOM_STAYS_WARM = 0.5
+_LEAST_ROWS = 4
+_AIR_SHARE = 6
+
+Parameters = FloatArray
+Model = Callable[[Parameters, FloatArray, FloatArray], FloatArray]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fit:
+    """A model fitted: its numbers, its criterion (smaller is better), and its excess over the front."""
+
+    name: str
+    numbers: FloatArray
+    criterion: float
+    model_k: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pattern:
+    """What the front shows.
+
+    `outcome` is even, cold-top, cold-middle, cold-bottom, rising, cold or unclear. `left_share` is excess
+    of the water that leaves over that of the water that enters, None where it cannot be told. `size` is the
+    share of the front's heat that the irregularity takes.
+    """
+
+    outcome: str
+    fits: Mapping[str, Fit]
+    entering_k: float
+    left_share: float | None
+    size: float = 0.0
+
+    @property
+    def best(self) -> Fit | None:
+        """The fit with the smallest criterion."""
+        return min(self.fits.values(), key=lambda fit: fit.criterion) if self.fits else None
+
+
+def pattern(seen: Front, *, flow_excess_k: float | None = None, bottom_fed: bool = False) -> Pattern:
+    """The pattern of a front.
+
+    Parameters
+    ----------
+    seen : Front
+    flow_excess_k : float, optional
+        Of the water in the flow pipe above the room, where it was read.
+    bottom_fed : bool
+        Whether water is meant to enter at the bottom of one end and rise there.
+    """
+    known = seen.known
+    if np.count_nonzero(known) < 0.25 * known.size:
+        return Pattern(outcome="unclear", fits={}, entering_k=float("nan"), left_share=None)
+    warm_k = float(np.nanpercentile(seen.excess_k, 90))
+    mean_k = float(np.nanmean(seen.excess_k))
+    cold_k = COLD_BELOW_K if flow_excess_k is None else min(COLD_BELOW_K, COLD_BELOW_SHARE * flow_excess_k)
+    if mean_k < cold_k:
+        return Pattern(outcome="cold", fits={}, entering_k=warm_k, left_share=None)
+    fits = {name: fitted(seen, name, warm_k) for name in MODELS}
+    return _judged(seen, fits, bottom_fed)
+
+
+def _judged(seen: Front, fits: Mapping[str, Fit], bottom_fed: bool) -> Pattern:
+    possible = [fit for fit in fits.values() if _is_possible(seen, fit, fits, bottom_fed)]
+    order = sorted(possible, key=lambda fit: fit.criterion)
+    if fits["falling"].criterion < order[0].criterion + MARGIN:
+        order = [fits["falling"]]
+    outcome, size = _outcome(seen, order[0], bottom_fed)
+    if outcome == "even" and not bottom_fed and _rises(seen, fits["rising"]):
+        outcome = "rising"
+    rivals = [
+        _outcome(seen, fit, bottom_fed)[0] for fit in order[1:] if fit.criterion < order[0].criterion + MARGIN
+    ]
+    if any(rival != outcome for rival in rivals):
+        outcome = "unclear"
+    left = _left_share(order[0])
+    return Pattern(outcome=outcome, fits=fits, entering_k=_entering_k(order[0]), left_share=left, size=size)
+
+
+def _is_possible(seen: Front, fit: Fit, fits: Mapping[str, Fit], bottom_fed: bool) -> bool:
+    """Whether the front itself shows what a model needs."""
+    if fit.name.startswith("air"):
+        return _top_share(seen) < _TOP_COLDER
+    foot = _foot_share(seen, fits["rising"])
+    if fit.name == "rising":
+        return foot > (_FOOT_AS_WARM if bottom_fed else _FOOT_WARMER)
+    if fit.name != "deposit":
+        return True
+    if bottom_fed:
+        # What is meant to be goes before what may be wrong.
+        return _columns_differ(seen) and fits["rising"].criterion > fit.criterion + 2.0 * MARGIN
+    return _columns_differ(seen) and foot < _FOOT_MUCH_WARMER
+
+
+def _outcome(seen: Front, fit: Fit, bottom_fed: bool) -> tuple[str, float]:
+    """What a fitted model says, and the share of heat that an irregularity takes."""
+    size, left = _loss(fit), _left_share(fit)
+    shows = size >= LEAST_LOSS and _dip_k(fit) >= LEAST_DIP_K
+    if fit.name.startswith("air") and shows:
+        return "cold-top", size
+    if fit.name == "deposit" and shows and _bottom_share(fit) >= _BOTTOM_STAYS_WARM:
+        return "cold-middle", size
+    if fit.name == "rising" and not bottom_fed and _dip_k(fit) >= LEAST_DIP_K:
+        return "rising", 0.0
+    if fit.name == "air-at-end":
+        return "unclear", 0.0
+    if fit.name == "deposit" and shows:
+        left = min(left, _bottom_share(fit))
+    if left >= ENOUGH_WATER_FROM:
+        return "even", 0.0
+    return ("cold-bottom", 0.0) if left <= LITTLE_WATER_BELOW else ("unclear", 0.0)
+
+
+def falling(p: Parameters, along: FloatArray, down: FloatArray) -> FloatArray:
+    """Water spread over the top that cools as it falls: excess, loss along, loss down, unevenness."""
+    share = np.exp(-p[3] * (along - 0.5))
+    return np.asarray(p[0] * np.exp(-p[1] * (along - 0.5) - p[2] * down / (share / _mean_share(p[3]))))
+
+
+def _mean_share(skew: float) -> float:
+    return float(np.sinh(skew / 2.0) / (skew / 2.0)) if abs(skew) > 1e-6 else 1.0
+
+
+def rising(p: Parameters, along: FloatArray, down: FloatArray) -> FloatArray:
+    """Water that rises at one end, crosses the top and falls.
+
+    Excess, loss along, loss down, width of the end, loss there, mixing, its blur, bottom header, side.
+    """
+    beside = along if p[8] > 0.0 else 1.0 - along
+    at_end = 1.0 / (1.0 + np.exp((beside - p[3]) / p[6]))
+    end = np.exp(-p[4] * (1.0 - down))
+    rest = p[5] * np.exp(-p[4] - p[1] * beside - p[2] * down)
+    header = p[7] * np.exp(-p[1] * beside - (1.0 - down) / 0.12)
+    return np.asarray(p[0] * (at_end * end + (1.0 - at_end) * np.maximum(rest, header)))
+
+
+def air(p: Parameters, along: FloatArray, down: FloatArray) -> FloatArray:
+    """As falling, without most of the heat above a level: ..., share lost, level, its slope."""
+    dry = 1.0 / (1.0 + np.exp((down - p[5] - p[6] * (along - 0.5)) / 0.035))
+    return np.asarray(falling(p, along, down) * (1.0 - p[4] * dry))
+
+
+def air_at_end(p: Parameters, along: FloatArray, down: FloatArray) -> FloatArray:
+    """Water that falls at one end below air while the rest is warmed in layers.
+
+    Excess, width of the end, its blur, excess of the rest, its loss down and along, share lost, level, side.
+    """
+    beside = along if p[8] > 0.0 else 1.0 - along
+    at_end = 1.0 / (1.0 + np.exp((beside - p[1]) / p[2]))
+    rest = p[3] * np.exp(-p[4] * (down - 0.5) - p[5] * beside)
+    dry = 1.0 / (1.0 + np.exp((down - p[7]) / 0.035))
+    return np.asarray(p[0] * (at_end + (1.0 - at_end) * rest) * (1.0 - p[6] * dry))
+
+
+def deposit(p: Parameters, along: FloatArray, down: FloatArray) -> FloatArray:
+    """As falling, without most of the heat in part of the bottom: ..., share lost, middle, width, top."""
+    heap = np.exp(-(((along - p[5]) / p[6]) ** 4)) / (1.0 + np.exp((p[7] - down) / 0.09))
+    return np.asarray(falling(p, along, down) * (1.0 - p[4] * heap))
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    model: Model
+    low: tuple[float, ...]
+    high: tuple[float, ...]
+    starts: tuple[tuple[float, ...], ...]
+    fixed: int = 0
+
+
+_FALLING = ((0.3, -0.9, 0.0, -2.5), (1.6, 0.9, 4.0, 2.5))
+MODELS: Mapping[str, _Kind] = {
+    "falling": _Kind(falling, *_FALLING, ((1.0, 0.05, 0.3, 0.1), (1.1, 0.1, 1.5, 0.1))),
+    "rising": _Kind(
+        rising,
+        (0.5, -0.3, 0.0, 0.04, 0.04, 0.5, 0.03, 0.0),
+        (1.8, 1.5, 3.0, 0.8, 0.8, 1.02, 0.3, 1.0),
+        (
+            (1.05, 0.2, 0.4, 0.2, 0.1, 0.9, 0.05, 0.5),
+            (1.05, 0.2, 0.4, 0.5, 0.1, 0.9, 0.2, 0.8),
+        ),
+        fixed=1,
+    ),
+    "air": _Kind(
+        air,
+        (0.3, -0.9, -1.2, -2.5, 0.1, 0.02, -0.35),
+        (2.0, 0.9, 2.0, 2.5, 1.0, 0.6, 0.35),
+        ((1.0, 0.05, 0.2, 0.1, 0.6, 0.15, 0.0), (1.0, 0.05, 0.0, 0.1, 0.8, 0.3, 0.0)),
+    ),
+    "air-at-end": _Kind(
+        air_at_end,
+        (0.5, 0.02, 0.03, 0.1, -1.5, -0.2, 0.1, 0.02),
+        (1.8, 0.5, 0.25, 1.0, 1.5, 0.8, 1.0, 0.6),
+        ((1.05, 0.12, 0.05, 0.6, 0.0, 0.1, 0.6, 0.2),),
+        fixed=1,
+    ),
+    "deposit": _Kind(
+        deposit,
+        (*_FALLING[0], 0.1, 0.05, 0.12, 0.05),
+        (*_FALLING[1], 1.0, 0.95, 0.9, 0.95),
+        (
+            (1.0, 0.05, 0.3, 0.1, 0.6, 0.5, 0.3, 0.6),
+            (1.0, 0.05, 0.3, 0.1, 0.7, 0.2, 0.5, 0.3),
+            (1.0, 0.05, 0.3, 0.1, 0.7, 0.8, 0.5, 0.3),
+        ),
+    ),
+}
+
+
+def fitted(seen: Front, name: str, warm_k: float) -> Fit:
+    """A model fitted to the cells of a front, robustly."""
+    from scipy.optimize import least_squares
+
+    kind = MODELS[name]
+    known = seen.known
+    along, down = (grid[known] for grid in np.meshgrid(seen.along, seen.down))
+    wanted = seen.excess_k[known]
+    error = np.sqrt((seen.noise_k**2) / seen.pixels[known] + LEAST_ERROR_K**2 + (MODEL_ERROR * warm_k) ** 2)
+    found = []
+    for side in (1.0, -1.0) if kind.fixed else (0.0,):
+        extra = np.array([side]) if kind.fixed else np.zeros(0)
+
+        def missed(p: FloatArray, extra: FloatArray = extra) -> FloatArray:
+            numbers = np.concatenate([p, extra])
+            return np.asarray((warm_k * kind.model(numbers, along, down) - wanted) / error)
+
+        for start in kind.starts:
+            done = least_squares(
+                missed,
+                np.clip(start, np.array(kind.low) + 1e-6, np.array(kind.high) - 1e-6),
+                bounds=(kind.low, kind.high),
+                loss="soft_l1",
+                f_scale=_OUTLIER,
+                max_nfev=25,
+                x_scale=np.array(kind.high) - np.array(kind.low),
+            )
+            found.append((float(done.cost), np.concatenate([done.x, extra])))
+    cost, numbers = min(found, key=lambda item: item[0])
+    free = len(kind.low) + (1 if kind.fixed else 0)
+    independent = wanted.size / CELLS_ALIKE
+    grids = np.meshgrid(seen.along, seen.down)
+    return Fit(
+        name=name,
+        numbers=np.concatenate([[numbers[0] * warm_k], numbers[1:]]),
+        criterion=2.0 * cost / CELLS_ALIKE + free * float(np.log(independent)),
+        model_k=warm_k * kind.model(numbers, *grids),
+    )
+
+
+def _foot_share(seen: Front, fit: Fit) -> float:
+    """Excess at the foot over that at the head of the end where water rises, 1 where it cannot be told."""
+    p = fit.numbers
+    beside = seen.along if p[8] > 0.0 else 1.0 - seen.along
+    end = seen.excess_k[:, beside < max(0.8 * p[3], beside.min() + 0.06)]
+    known = np.flatnonzero(np.isfinite(end).any(axis=1))
+    if known.size < _LEAST_ROWS:
+        return 1.0
+    third = max(known.size // 3, 1)
+    return float(np.nanmedian(end[known[-third:]]) / np.nanmedian(end[known[:third]]))
+
+
+def _rises(seen: Front, fit: Fit) -> bool:
+    """Whether one end is clearly warmest at its foot, which falling water cannot do."""
+    share = _foot_share(seen, fit)
+    return share > _FOOT_RISES and (share - 1.0) * float(np.nanpercentile(seen.excess_k, 90)) > _FOOT_RISES_K
+
+
+def _columns_differ(seen: Front) -> bool:
+    """Whether the bottom is cold against the top in part of the length only."""
+    known = np.flatnonzero(np.isfinite(seen.excess_k).any(axis=1))
+    third = max(known.size // 3, 1)
+    with np.errstate(invalid="ignore"):
+        foot, head = (_column_means(seen.excess_k[rows]) for rows in (known[-third:], known[:third]))
+        share = foot / head
+    share = share[np.isfinite(share)]
+    return bool(share.size and np.min(share) < _COLUMNS_APART * np.percentile(share, 95))
+
+
+def _column_means(rows_k: FloatArray) -> FloatArray:
+    count = np.isfinite(rows_k).sum(axis=0)
+    return np.asarray(np.where(count > 0, np.nansum(rows_k, axis=0) / np.maximum(count, 1), np.nan))
+
+
+def _top_share(seen: Front) -> float:
+    """Excess of the uppermost cells over that of the middle, 1 where it cannot be told."""
+    known = np.flatnonzero(np.isfinite(seen.excess_k).sum(axis=1) >= _LEAST_ROWS)
+    if known.size < _LEAST_ROWS:
+        return 1.0
+    rows = np.array([np.nanmean(seen.excess_k[row]) for row in known])
+    return float(rows[0] / np.median(rows[1:]))
+
+
+def _bottom_share(fit: Fit) -> float:
+    """Warmest excess along the bottom over that along the top."""
+    along, _ = _grid()
+    model = MODELS[fit.name].model
+    x = along[0]
+    top = model(fit.numbers, x, np.full_like(x, 0.05))
+    return float(np.percentile(model(fit.numbers, x, np.full_like(x, 0.95)), 90) / top.max())
+
+
+def _grid() -> tuple[FloatArray, FloatArray]:
+    along, down = np.meshgrid(np.linspace(0.025, 0.975, 20), np.linspace(0.025, 0.975, 20))
+    return along, down
+
+
+def _loss(fit: Fit) -> float:
+    """Share of the heat that the irregularity of a model takes."""
+    if fit.name in ("falling", "rising"):
+        return 0.0
+    return float(1.0 - _with(fit).sum() / _without(fit).sum())
+
+
+def _dip_k(fit: Fit) -> float:
+    """How far the irregularity falls below what the front would have without it."""
+    if fit.name == "rising":
+        p = fit.numbers
+        return float(p[0] * (1.0 - p[5] * np.exp(-p[4] - p[1] - p[2])))
+    return float((_without(fit) - _with(fit)).max())
+
+
+def _with(fit: Fit) -> FloatArray:
+    return MODELS[fit.name].model(fit.numbers, *_grid())
+
+
+def _without(fit: Fit) -> FloatArray:
+    """The front of a model without its air or deposit."""
+    if fit.name == "air-at-end":
+        return air_at_end(np.where(np.arange(9) == _AIR_SHARE, 0.0, fit.numbers), *_grid())
+    return falling(fit.numbers, *_grid())
+
+
+def _entering_k(fit: Fit) -> float:
+    return float(np.percentile(_with(fit), 98))
+
+
+def _left_share(fit: Fit) -> float:
+    """Excess of the lowest water over that of the highest, without what air or a deposit took."""
+    along, _ = _grid()
+    x = along[0]
+    if fit.name == "rising":
+        p = fit.numbers
+        return float(np.clip(p[5] * np.exp(-p[4] - p[1] - p[2]), 0.0, 1.0))
+    if fit.name == "air-at-end":
+        return 1.0  # what leaves has hardly cooled
+    top = falling(fit.numbers, x, np.zeros_like(x))
+    bottom = falling(fit.numbers, x, np.ones_like(x))
+    return float(np.clip(bottom.mean() / top.max(), 0.0, 1.0))
