@@ -10,6 +10,7 @@ import pytest
 from thermalkit.diagnosis.damp.causes import questions
 from thermalkit.diagnosis.damp.causes.evidence import (
     afternoon_answers,
+    dry_wall_answers,
     fortnight_answers,
     house_answers,
     sample_answers,
@@ -164,3 +165,9 @@ def test_every_derived_answer_is_an_outcome():
     ]
     for answers in given:
         assert all(outcome in asked[question].outcomes for question, outcome in answers.items())
+
+
+@pytest.mark.parametrize(("high", "told"), [(-2.5, {"colder-than-dry": "yes"}), (-1.5, {}), (1.0, {})])
+def test_only_well_below_both_airs_is_colder_than_dry(high, told):
+    """Two kelvins are left to air that is colder near the floor (own choice)."""
+    assert dry_wall_answers(Measured(value=high - 0.5, low=high - 1.0, high=high, unit="K")) == told

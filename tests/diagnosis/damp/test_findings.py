@@ -164,6 +164,14 @@ def test_behind_an_inner_wall_it_is_not_outdoors(site, beyond):
     assert "sun-still-there" not in remarks
 
 
+def test_a_wall_between_two_rooms_read_is_colder_than_both_when_wet(site):
+    """A place kelvins below the air on both sides is no dry wall; with one side unread none is said."""
+    for beyond, told in (("room", "yes"), ("heated", None), ("outdoors", None)):
+        inner = site({"frames": [{"far_side": beyond}], "rooms": [{"air_temperature_degc": 27.0}]})
+        proposed = run("damp", inner, accept).decisions["water"]
+        assert {q.rpartition(" ")[2]: o for q, o in proposed.items()}.get("colder-than-dry") == told
+
+
 def test_an_inner_wall_needs_its_room_read(site):
     """Without the air of the room not even the humidity at the surface can be given."""
     inner = site({"frames": [{"far_side": "heated"}], "rooms": [{"air_temperature_degc": None}]})

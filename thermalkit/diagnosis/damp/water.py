@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+import numpy as np
+
 from thermalkit.diagnosis.damp.causes import answers_at, table
 from thermalkit.diagnosis.damp.causes.evidence import (
     afternoon_answers,
+    dry_wall_answers,
     house_answers,
     sample_answers,
     verdict_answers,
@@ -18,6 +21,7 @@ from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, quantit
 from thermalkit.diagnosis.judging import limit_sets, verdict
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import Place, place
+from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.diagnosis.weighing import UNKNOWN, Weighing, posterior
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Sentence, say
@@ -46,6 +50,7 @@ def known_answers(case: Case, mark: Mark) -> dict[str, str]:
         **house_answers(case.site, room_id),
         **sample_answers(samples),
         **_frame_answers(case, found),
+        **_dry_wall_answers(case, found),
         **season_evidence(case, found),
     }
 
@@ -101,6 +106,17 @@ def _answers(case: Case, mark: Mark) -> dict[str, str]:
 def _reasons(found: Weighing) -> tuple[Sentence, ...]:
     leading = next(id for id in found.probability if id != UNKNOWN)
     return reasons(found, leading)
+
+
+def _dry_wall_answers(case: Case, found: Place) -> dict[str, str]:
+    """Of a wall between rooms: a bound on how cold it could be dry follows from the air of both."""
+    frame = case.site.frames[found.mark.frame]
+    beyond = next((room for room in case.site.keys.rooms if room.id == frame.keys.far_side), None)
+    airs = (room_air(case, frame.room), room_air(case, beyond))
+    read = [air.temperature_degc for air in airs if air is not None]
+    if len(read) < len(airs):
+        return {}
+    return dry_wall_answers(measured(found.surface_degc - np.minimum(*read), "K"))
 
 
 def _frame_answers(case: Case, found: Place) -> dict[str, str]:

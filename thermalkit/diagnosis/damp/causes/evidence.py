@@ -22,6 +22,7 @@ LOW_HUMIDITY, HIGH_HUMIDITY = 0.70, 0.80
 FORTNIGHT_H = 14 * 24.0
 LONG_ENOUGH_H = 72.0  # own choice: three days above the mould criterion within the record
 EXCESS_PERCENT = 1.0  # own choice: % by mass that a scatter of drillings leaves in doubt
+STRATIFIED_K = 2.0  # own choice: how much colder air may be at the foot of a wall than in mid-room
 _APART_MM = 20.0
 _HEIGHTS = 3
 # Medium from here, high from there, in % by mass: usual laboratory classes, from memory.
@@ -44,6 +45,14 @@ def afternoon_answers(surface_humidity_percent: Measured) -> dict[str, str]:
         return {"afternoon-humidity": "above-80"}
     inside = low >= LOW_HUMIDITY and high <= HIGH_HUMIDITY
     return {"afternoon-humidity": "between"} if inside else {}
+
+
+def dry_wall_answers(above_coldest_air_k: Measured) -> dict[str, str]:
+    """Answer of a wall between two rooms that were both read; none where it might be dry.
+
+    Dry, no place of it is colder than the colder of the two airs, less what air may be colder low down.
+    """
+    return {"colder-than-dry": "yes"} if above_coldest_air_k.high < -STRATIFIED_K else {}
 
 
 def fortnight_answers(surface_humidity: FloatArray, step_h: float) -> dict[str, str]:
