@@ -212,7 +212,7 @@ def _inside(case: Case, item: Examined, cure: str, variants: Variants) -> Findin
         f"envelope.detail.inside.{state}",
         place=item.label,
         cure=say(f"cure.{cure}"),
-        water=Interval(most[len(most) // 2], min(most), max(most), "g/m2", 0),
+        water=Interval(float(np.mean(most)), min(most), max(most), "g/m2", 0),
     )
     found = at_place(
         item,

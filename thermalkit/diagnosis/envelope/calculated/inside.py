@@ -2,7 +2,7 @@
 
 Source
 ------
-ISO 13788:2012, clause 6, monthly method; room moisture by its humidity classes 2 to 4. Vapour resistance
+ISO 13788:2012, clause 6, monthly method; room moisture by its humidity classes 2 and 3. Vapour resistance
 factors: low for the insulation and usual for the rest, ISO 10456 and common practice, from memory.
 """
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 Outcome = Literal["unchecked", "free", "dries", "accumulates"]
 INSIDE = ("inside-insulation", "inner-lining", "flank-insulation")
-CLASSES = (2, 3, 4)
+CLASSES = (2, 3)
 INDOOR_DEGC = 20.0
 OUTDOOR_HUMIDITY = 0.80  # common practice, where months of humidity were not written down
 _NOTHING_G_M2 = 1.0
