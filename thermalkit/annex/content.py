@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from thermalkit.annex.chart_words import ChartTable, has_band, limit_words, table
 from thermalkit.annex.charts import figure
 from thermalkit.annex.conditions import frame_facts
-from thermalkit.annex.photos import photo_uri
+from thermalkit.annex.photos import laid_over_uri, photo_uri
 from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_data, script_json
 from thermalkit.annex.thumbnails import thumbnail_uri
 from thermalkit.annex.wording import VERDICTS, Pairs, Wording, visible
+from thermalkit.diagnosis.alignment import alignment_said, photo_alignment
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
 from thermalkit.diagnosis.run import case_of
@@ -173,6 +174,7 @@ class View:
     picture: str | None = None
     lines: str = ""
     photo: str | None = None
+    laid_over: str = ""
     facts: Pairs = field(default_factory=list)
 
 
@@ -316,6 +318,9 @@ def _on_frame(
     title = f"{room} – {picture.frame}" if room else picture.frame
     data = picture_data(picture, corrected(case, picture.frame), findings, words, case)
     data["label"] = visible(words.say("annex.picture-label", place=title))
+    laid_over = _laid_over(case, picture.frame, words)
+    if laid_over is not None:
+        data["photo"], data["photo_aligned"] = laid_over[0], True
     lines = [
         f"{line_label(line, words)} {words.number(line.temperature_degc, 1, 'degC')}"
         for line in picture.lines
@@ -327,8 +332,19 @@ def _on_frame(
         picture=script_json(data),
         lines=", ".join(lines),
         photo=photo_uri(site.folder / frame.photo) if frame.photo is not None else None,
+        laid_over=laid_over[1] if laid_over is not None else "",
         facts=frame_facts(frame, case, words),
     )
+
+
+def _laid_over(case: Case, name: str, words: Wording) -> tuple[str, str] | None:
+    """The photo as the frame sees it, and what is said of that; None where nothing says how it lies."""
+    found, frame = photo_alignment(case, name), case.site.frames[name]
+    if found is None or frame.photo is None:
+        return None
+    uri = laid_over_uri(case.site.folder / frame.photo, found, frame.apparent_degc.shape)
+    said = " ".join(words.text(sentence) for sentence in alignment_said(case, name, found))
+    return None if uri is None else (uri, said)
 
 
 def terms_used(findings: Findings) -> tuple[Term, ...]:

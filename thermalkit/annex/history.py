@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from thermalkit.annex.wording import Wording
-from thermalkit.diagnosis.decisions import Answers, Case, Step
+from thermalkit.diagnosis.decisions import Answers, Case, PairsOn, Step
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import case_of, investigation, kinds
 from thermalkit.record.store import Record
@@ -38,7 +38,7 @@ def decisions(record: Record, findings: Findings, site: Site, words: Wording) ->
         step = steps.get(entry.step)
         last = record.last(entry.step) is entry
         state = "replaced" if not last else "stale" if entry.step in opened or step is None else "counts"
-        value, proposed = (_in_words(v, step, case, words) for v in (entry.value, entry.proposed))
+        value, proposed = (in_words(v, step, case, words) for v in (entry.value, entry.proposed))
         kept = entry.value == entry.proposed
         shown.append(
             Decision(
@@ -58,14 +58,18 @@ def _steps(kind: str) -> tuple[Step, ...]:
     return tuple(investigation(kind).STEPS) if kind in kinds() else ()
 
 
-def _in_words(value: Any, step: Step | None, case: Case, words: Wording) -> str:
+def in_words(value: Any, step: Step | None, case: Case, words: Wording) -> str:
     """A decision as the surveyor saw it on screen, as far as that can be told."""
     if value is None or value in ("", [], {}):
         return words.say("annex.nothing")
     if isinstance(value, list):
-        text = "; ".join(_in_words(item, step, case, words) for item in value)
+        text = "; ".join(in_words(item, step, case, words) for item in value)
     elif isinstance(value, dict) and step is not None and isinstance(step.control, Answers):
         return _answers_in_words(value, step.control, case, words)
+    elif isinstance(value, dict) and step is not None and isinstance(step.control, PairsOn):
+        counts = {frame: len(pairs) for frame, pairs in value.items() if isinstance(pairs, list)}
+        told = (words.say("annex.pairs-on", frame=frame, count=count) for frame, count in counts.items())
+        text = "; ".join(told)
     elif isinstance(value, dict):
         text = _mark_in_words(value, words)
     else:

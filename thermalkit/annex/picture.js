@@ -373,7 +373,7 @@ class PictureView {
       if (known && Array.isArray(value) === Array.isArray(LABELS[key])) this.words[key] = value;
     }
     this.format = numberFormat(data.locale, 1);
-    this.unit = data.difference ? "K" : "°C";
+    this.unit = data.unit || (data.difference ? "K" : "°C");
     this.colours = colourTable(data.difference ? COLD_TO_WARM : CIVIDIS);
     this.marks = (data.marks ?? []).filter(isMark);
     this.suggestions = (data.suggestions ?? []).filter(isMark);
@@ -609,7 +609,12 @@ class PictureView {
     }, { "aria-pressed": "true" });
     view.append(toggle);
     const box = node("div", { class: "tk-beside" });
-    if (this.data.photo_aligned === true) {
+    const aligned = this.data.photo_aligned === true;
+    if (aligned && this.readOnly) {
+      this.photo.hidden = true; // the page shows the whole photo beside
+      toggle.setAttribute("aria-pressed", "false");
+    }
+    if (aligned) {
       const slider = node("input", { type: "range", min: "0", max: "1", step: "0.05", value: "0", id: `${this.id}-fade` });
       slider.addEventListener("input", () => {
         this.fade = Number(slider.value);
@@ -1800,7 +1805,7 @@ export function hydrate(root) {
   return views;
 }
 
-const FIXED = ["interval", "difference", "photo", "photo_aligned", "role", "roles", "metres_per_pixel", "label", "labels", "locale", "read_only"];
+const FIXED = ["interval", "difference", "unit", "photo", "photo_aligned", "role", "roles", "metres_per_pixel", "label", "labels", "locale", "read_only"];
 
 function render({ model, el }) {
   let view = null;

@@ -7,12 +7,15 @@ import re
 from collections.abc import Mapping, Sequence
 from functools import cache
 from io import BytesIO
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from thermalkit.annex.packing import PICTURE_SCRIPT
 from thermalkit.measured import FloatArray
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 WIDTH_PX, HEIGHT_PX = 240, 180
 _LINE_PX = 3
@@ -50,6 +53,15 @@ def thumbnail_uri(surface_degc: FloatArray, mark: Mapping[str, Any]) -> str:
     stream = BytesIO()
     picture.save(stream, "PNG", optimize=True)
     return "data:image/png;base64," + base64.b64encode(stream.getvalue()).decode("ascii")
+
+
+def coloured(surface_degc: FloatArray) -> Image:
+    """A frame in the same colours, pixel for pixel."""
+    from PIL import Image as Images
+
+    picture = Images.fromarray(_levels(surface_degc), "L").convert("P", dither=Images.Dither.NONE)
+    picture.putpalette(_cividis())
+    return picture
 
 
 def _levels(surface_degc: FloatArray) -> Any:

@@ -16,7 +16,7 @@ import anywidget
 import ipywidgets as widgets
 import traitlets
 
-from thermalkit.diagnosis.decisions import NOT_LOOKED, Answers, Asked, MarksOn, OneOf, SomeOf, Words
+from thermalkit.diagnosis.decisions import NOT_LOOKED, Answers, Asked, MarksOn, OneOf, PairsOn, SomeOf, Words
 from thermalkit.language import Sentence, render, say
 from thermalkit.workbook.question import Question
 
@@ -98,6 +98,13 @@ def _marks_on(control: MarksOn, question: Question) -> Asking:
     from thermalkit.workbook.marking import AskMarks
 
     return AskMarks(question, control)
+
+
+@asked_by.register
+def _pairs_on(control: PairsOn, question: Question) -> Asking:
+    from thermalkit.workbook.pairing import AskPairs
+
+    return AskPairs(question, control)
 
 
 class AskChoice(Plain):

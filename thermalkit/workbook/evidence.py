@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 import ipywidgets as widgets
 
-from thermalkit.annex.photos import photo_uri
+from thermalkit.annex.photos import laid_over_uri, photo_uri
 from thermalkit.annex.pictures import corrected, labels
 from thermalkit.annex.wording import Wording
-from thermalkit.diagnosis.decisions import MarksOn
+from thermalkit.diagnosis.alignment import photo_alignment
+from thermalkit.diagnosis.decisions import MarksOn, PairsOn
 from thermalkit.diagnosis.marks import pixel_sizes_m
 from thermalkit.diagnosis.run import investigation
 from thermalkit.language import catalogue
@@ -35,8 +36,8 @@ def evidence_of(control: object, question: Question) -> list[widgets.Widget]:
 
 
 @evidence_of.register
-def _none_beside_marks(control: MarksOn, question: Question) -> list[widgets.Widget]:
-    """Marks are asked for on the picture itself."""
+def _none_beside_marks(control: MarksOn | PairsOn, question: Question) -> list[widgets.Widget]:
+    """Marks and pairs are asked for on the pictures themselves."""
     return []
 
 
@@ -77,12 +78,13 @@ def picture_of(
     """The picture of a frame: surface temperatures, lines of the investigation, its photo, marks."""
     words, site = Wording(question.language), question.case.site
     seen = corrected(question.case, frame)
-    photo = site.frames[frame].photo
+    photo, aligned = _photo(question, frame)
     return Picture(
         seen.surface_degc,
         interval=[list(row) for row in seen.table],
         lines=_lines(question, frame, words),
-        photo=(photo and photo_uri(site.folder / photo)) or "",
+        photo=photo,
+        photo_aligned=aligned,
         marks=marks or [],
         metres_per_pixel=(pixel_sizes_m(site.frames[frame]) or (0.0, 0.0))[1],
         label=words.say("workbook.picture", frame=frame),
@@ -90,6 +92,17 @@ def picture_of(
         locale=words.language,
         **traits,
     )
+
+
+def _photo(question: Question, frame: str) -> tuple[str, bool]:
+    """The photo of a frame, laid over it where that was decided or proposed."""
+    site = question.case.site
+    if (photo := site.frames[frame].photo) is None:
+        return "", False
+    found = photo_alignment(question.case, frame)
+    shape = site.frames[frame].apparent_degc.shape
+    laid = None if found is None else laid_over_uri(site.folder / photo, found, shape)
+    return (laid, True) if laid else (photo_uri(site.folder / photo) or "", False)
 
 
 def _tool_labels(language: str) -> dict[str, Any]:

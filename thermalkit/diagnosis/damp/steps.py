@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from thermalkit.diagnosis.alignment import photo_pairs_step
 from thermalkit.diagnosis.damp.causes import factor_options, questions_at
 from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
@@ -64,6 +65,7 @@ STEPS = (
         propose=proposed_frames,
         reads=FRAME_READS,
     ),
+    photo_pairs_step("damp", used_frames),
     Step(
         name="limit",
         kind="damp",
