@@ -207,11 +207,16 @@ class Case:
         return tuple(row for name, row in assumptions().items() if name in self._assumed)
 
     def inputs(self, step: Step) -> dict[str, Any]:
-        """What a decision rests on: site values, earlier decisions, bytes of files; plain data."""
+        """What a decision rests on: site values, earlier decisions, bytes of files; plain data.
+
+        What nobody wrote down is left out, so a key that the site file learns does not make records stale.
+        """
         site, files = self.site, self.site.files
-        values = site.keys.model_dump(mode="json", include=set(step.reads))
+        values = site.keys.model_dump(mode="json", include=set(step.reads), exclude_defaults=True)
         if "readings" in step.reads:
-            values["readings"] = [reading.model_dump(mode="json") for reading in site.readings]
+            values["readings"] = [
+                reading.model_dump(mode="json", exclude_defaults=True) for reading in site.readings
+            ]
         paths = [frame.path for frame in site.frames.values()] if "frames" in step.reads else []
         if "earlier" in step.reads:
             paths += [path for path in files if path.startswith(f"{EARLIER}/")]
