@@ -30,10 +30,10 @@ def findings(case: Case) -> Iterator[Finding]:
     items = all_examined(case)
     yield from house_findings(case, items)
     for item in items:
+        yield from leaks(case, item)
         yield from judged_in_summer(case, item) if item.is_cooled else judged_in_winter(case, item)
         yield from losses(case, item)
         yield from shape(case, item)
-        yield from leaks(case, item)
         yield from calculated_findings(case, item)
         yield from rough_transmittance(case, item)
     yield from in_place_findings(case)

@@ -67,38 +67,41 @@ def loss_of(item: Examined) -> FloatArray | None:
 def house_findings(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
     """Both orders where there is more than one place, then room by room."""
     suspects = [item for item in items if item.is_suspect]
-    for name, draws in (("harm", harm), ("loss", loss_of)):
-        for cooled in (False, True):
-            order = ranked([item for item in suspects if item.is_cooled is cooled], draws)
-            if len(order) > 1:
-                yield _order(case, name, order)
+    for cooled in (False, True):
+        yield from _order(case, [item for item in suspects if item.is_cooled is cooled])
     for room in case.site.keys.rooms:
         yield from _room(case, room, suspects)
     yield from _frames_without_places(case)
     yield from _not_looked_at(case)
 
 
-def _order(case: Case, name: str, order: tuple[Rank, ...]) -> Finding:
-    more = len(order) - MOST_NAMED
-    return Finding(
-        code=f"envelope.house.by-{name}",
+def _order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
+    """Places by harm and by heat, as far as either is known."""
+    orders = {name: ranked(items, draws) for name, draws in (("harm", harm), ("loss", loss_of))}
+    said = {
+        name: say(f"envelope.house.by-{name}", order=_in_words(order))
+        for name, order in orders.items()
+        if len(order) > 1
+    }
+    if not said:
+        return
+    nothing = say("envelope.house.nothing")
+    yield Finding(
+        code="envelope.house.order",
         place=case.site.keys.site.name,
-        statement=say(
-            f"envelope.house.by-{name}",
-            order=_in_words(order[:MOST_NAMED]),
-            more=say("envelope.house.more", count=more) if more > 0 else "",
-        ),
+        statement=say("envelope.house.order", harm=said.get("harm", nothing), loss=said.get("loss", nothing)),
         sources=(say("envelope.source.order"),),
-        rests_on=("frames", "limit", "suspect", "sound"),
+        rests_on=("frames", "limit", "suspect", "sound", "junction"),
     )
 
 
 def _in_words(order: Sequence[Rank]) -> str:
-    """Places by rank; those of one rank are joined by an equals sign."""
+    """Places by rank, the first few; those of one rank are joined by an equals sign."""
     groups: dict[int, list[str]] = {}
-    for item in order:
+    for item in order[:MOST_NAMED]:
         groups.setdefault(item.rank, []).append(item.item.label)
-    return "; ".join(f"{rank}. {' = '.join(labels)}" for rank, labels in groups.items())
+    more = "; …" if len(order) > MOST_NAMED else ""
+    return "; ".join(f"{rank}. {' = '.join(labels)}" for rank, labels in groups.items()) + more
 
 
 def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[Finding]:

@@ -115,7 +115,7 @@ def _trace(case: Case, mark: Mark) -> Mark | None:
     if issubclass(details()[junction_at(case, mark) or ""], OpeningEdge):
         start[across] = spans[across][0 if middle[across] > start[across] else 1]
     points = ((start[0], start[1]), (end[0], end[1]))
-    return Mark(frame=mark.frame, id=mark.id, shape="trace", points=points, role="trace")
+    return Mark(frame=mark.frame, id=f"{mark.id} →", shape="trace", points=points, role="trace")
 
 
 def _pressure_options(case: Case) -> Mapping[str, Asked]:

@@ -55,9 +55,10 @@ def _named(variants: Variants) -> Sentence:
 
 
 def _trace_at(case: Case, mark: Mark) -> Mark | None:
-    """The line drawn for a place: it bears the place's name."""
+    """The line drawn for a place: its name begins with the place's."""
     traces: tuple[Mark, ...] = case.decided.get("trace", ())
-    return next((t for t in traces if (t.frame, t.id) == (mark.frame, mark.id) and t.shape == "trace"), None)
+    here = [t for t in traces if t.frame == mark.frame and t.shape == "trace" and t.id.startswith(mark.id)]
+    return min(here, key=lambda trace: len(trace.id), default=None)
 
 
 def _line(case: Case, item: Examined, variants: Variants) -> Measured | None:
