@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import find_spec
 
-from thermalkit.diagnosis.run import kinds
+from thermalkit.diagnosis.run import kinds, package_of
 from thermalkit.language import Sentence
 
 
@@ -48,5 +48,5 @@ class Need:
 
 def needs() -> dict[str, tuple[Need, ...]]:
     """Needs by kind of investigation, of those that state some."""
-    names = {kind: f"thermalkit.diagnosis.{kind}.needs" for kind in kinds()}
+    names = {kind: f"{package_of(kind)}.needs" for kind in kinds()}
     return {kind: import_module(name).NEEDS for kind, name in names.items() if find_spec(name) is not None}

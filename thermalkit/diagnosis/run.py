@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from importlib import import_module
+from keyword import iskeyword
 from pkgutil import iter_modules
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, Literal
@@ -36,7 +37,18 @@ def kinds() -> tuple[str, ...]:
     """The investigations there are: the folders beside this file."""
     import thermalkit.diagnosis as here
 
-    return tuple(sorted(module.name for module in iter_modules(here.__path__) if module.ispkg))
+    return tuple(sorted(module.name.rstrip("_") for module in iter_modules(here.__path__) if module.ispkg))
+
+
+def package_of(kind: str) -> str:
+    """Name of the package of an investigation; one that is a word of the language ends in an underscore.
+
+    Examples
+    --------
+    >>> package_of("class")
+    'thermalkit.diagnosis.class_'
+    """
+    return f"thermalkit.diagnosis.{kind}{'_' if iskeyword(kind) else ''}"
 
 
 def investigation(kind: str) -> ModuleType:
@@ -52,7 +64,7 @@ def investigation(kind: str) -> ModuleType:
     """
     if kind not in kinds():
         raise KeyError(kind)
-    return import_module(f"thermalkit.diagnosis.{kind}")
+    return import_module(package_of(kind))
 
 
 def run(kind: str, site: Site, answer: Answering, earlier: Answering = accept) -> Findings:

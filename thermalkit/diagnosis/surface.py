@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 BAND_UM = (7.5, 14.0)
 HIGHEST_EMISSIVITY = 0.99
 SPOT_PIXELS = 9
+NOT_CHOSEN = "open"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,12 +183,20 @@ def _emissivity(case: Case, frame: SurveyFrame) -> FloatArray:
     name = f"emissivity {frame.keys.id}"
     if frame.keys.values == "surface":
         return np.ones(case.draws.size)
+    if (chosen := _chosen_emissivity(case)) is not None:
+        return np.full(case.draws.size, chosen)
     if frame.keys.emissivity is None:
         row = case.assumed("emissivity")
         return case.draws.between(name, row.low, row.high)
     width = case.assumed("emissivity-stated").half_width
     draws = frame.keys.emissivity + case.draws.rectangular(name, width)
     return np.clip(draws, 0.01, max(HIGHEST_EMISSIVITY, frame.keys.emissivity))
+
+
+def _chosen_emissivity(case: Case) -> float | None:
+    """An emissivity that was asked for and decided, as a learner's is; it stands as chosen."""
+    chosen = case.decided.get("emissivity")
+    return None if chosen in (None, NOT_CHOSEN) else float(chosen)
 
 
 def _reflected_degc(case: Case, frame: SurveyFrame) -> FloatArray:
