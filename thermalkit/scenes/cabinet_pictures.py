@@ -17,7 +17,7 @@ TERMINAL_M = 0.014  # height of what is seen of a terminal and the end in it
 DEVICE_ABOVE_M = 0.012  # back plate above the devices
 RAIL_EMISSIVITY, METAL_EMISSIVITY = 0.15, 0.20
 LABEL_EMISSIVITY = 0.90
-GLOW_M = 0.05  # how wide a person shows in a row of bright terminals
+GLOW_M = 0.03  # how wide a person shows in a row of bright terminals
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

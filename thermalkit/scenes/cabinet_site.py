@@ -34,7 +34,7 @@ _README = """\
 Building, people, readings and frames of this folder are invented: calculated from a model of conductors,
 devices and joints, and of a camera. The photos are drawings. `truth.toml` holds what is true.
 """
-_WIDTH_PX = 480
+_LONGEST_PX = 300
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -238,11 +238,12 @@ def drawn_row(row: Shown, caption: str = "DRAWING - invented, not a photo") -> b
 
     cabinet = row.cabinet
     rows, columns = cabinet.shape
-    scale = _WIDTH_PX / columns / cabinet.side_m
-    image = Image.new("RGB", (_WIDTH_PX, round(_WIDTH_PX * rows / columns)), (205, 208, 206))
+    wide_px = round(_LONGEST_PX * min(columns / rows, 1.0))
+    scale = wide_px / columns / cabinet.side_m
+    image = Image.new("RGB", (wide_px, round(wide_px * rows / columns)), (205, 208, 206))
     pen = ImageDraw.Draw(image)
     rail_m = DEVICE_ABOVE_M + cabinet.device_m / 2.0
-    pen.rectangle((0, (rail_m - 0.0175) * scale, _WIDTH_PX, (rail_m + 0.0175) * scale), fill=(176, 180, 184))
+    pen.rectangle((0, (rail_m - 0.0175) * scale, wide_px, (rail_m + 0.0175) * scale), fill=(176, 180, 184))
     colours = {"L1": (120, 82, 45), "L2": (35, 35, 35), "L3": (128, 128, 128), "N": (70, 130, 180)}
     for i, pole in enumerate(cabinet.poles):
         middle, half = middle_m(cabinet, i) * scale, 0.48 * cabinet.pitch_m * scale
@@ -258,8 +259,8 @@ def drawn_row(row: Shown, caption: str = "DRAWING - invented, not a photo") -> b
         fill = (190, 192, 196) if cabinet.bright else (214, 214, 208)
         pen.rectangle((middle - half, ends, middle + half, below), fill=fill, outline=(90, 90, 90))
         pen.text((middle - half + 2, top + 3), pole.id, fill=(40, 40, 40))
-    pen.rectangle((0, image.size[1] - 16, _WIDTH_PX, image.size[1]), fill=(250, 250, 250))
+    pen.rectangle((0, image.size[1] - 16, wide_px, image.size[1]), fill=(250, 250, 250))
     pen.text((4, image.size[1] - 14), caption, fill=(70, 70, 70))
     stream = io.BytesIO()
-    image.save(stream, "JPEG", quality=75)
+    image.save(stream, "JPEG", quality=70)
     return stream.getvalue()

@@ -12,7 +12,7 @@ from thermalkit.diagnosis.panel.compared import compared as compared
 from thermalkit.diagnosis.panel.conditions import survey as survey
 from thermalkit.diagnosis.panel.examined import Examined, examined
 from thermalkit.diagnosis.panel.judged import judged
-from thermalkit.diagnosis.panel.round import in_order, not_seen
+from thermalkit.diagnosis.panel.round import in_order, mirrors, not_seen
 from thermalkit.diagnosis.panel.steps import STEPS as STEPS
 from thermalkit.language import say
 
@@ -24,12 +24,14 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from judged(case, item)
         yield from causes(case, item)
     yield from in_order(case, items)
+    yield from mirrors(case, items)
     yield from not_seen(case)
 
 
 def exceptions(items: tuple[Examined, ...]) -> list[Examined]:
-    """Circuits out of the ordinary, the furthest first."""
-    return sorted((item for item in items if item.is_exception), key=lambda item: -item.urgency)
+    """Circuits out of the ordinary, the furthest first; mirrored spots are told by cabinet."""
+    found = (item for item in items if item.is_exception and not item.is_reflection)
+    return sorted(found, key=lambda item: -item.urgency)
 
 
 def charts(case: Case) -> Iterator[Chart]:

@@ -36,7 +36,5 @@ def repairs(item: Examined, urgency: str) -> tuple[NextStep, ...]:
     cause = item.leading
     if cause in _REPAIRED:
         steps.append(NextStep(step=say(f"panel.repair.{cause}"), by=qualified))
-    if item.reading.is_bright:
-        steps.append(NextStep(step=say("panel.repair.bright"), by=qualified))
     steps.append(NextStep(step=say("panel.repair.look-again"), by=say("panel.by.thermographer")))
     return tuple(steps)

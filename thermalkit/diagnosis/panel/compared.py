@@ -25,7 +25,10 @@ def _of(case: Case, item: Examined) -> Iterator[Compared]:
     at_rated = _share(case, item)
     largest = item.excess.largest
     if largest is not None and at_rated is not None:
-        yield _one(item, "like-difference-at-rating", largest[1] * at_rated)
+        scatter = case.draws.rectangular(
+            f"like-scatter {item.way.id}", case.assumed("like-scatter").half_width
+        )
+        yield _one(item, "like-difference-at-rating", largest[1] * at_rated + scatter)
     rated, air = item.way.circuit.rated_current_a, item.reading.air_degc
     if rated is not None and air is not None:
         carried = carried_degc(case, item, rated)

@@ -155,7 +155,8 @@ def _wanders(case: Case, item: Reading, others: tuple[Reading, ...]) -> str | No
     known = [value for value in stands_out if np.isfinite(value)]
     if len(known) < 2:
         return None
-    return "wanders" if max(known) - min(known) > WANDERS_K else "stays"
+    moves = max(known) - min(known) > WANDERS_K and max(known) > WANDERS_K
+    return "wanders" if moves else "stays"
 
 
 def _middle_on(case: Case, same: tuple[Way, ...], frame: str) -> float:

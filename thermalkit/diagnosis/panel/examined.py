@@ -69,12 +69,17 @@ class Examined:
         if largest is not None and low(largest[1]) > probable:
             return True
         hottest, bound = self.reading.hottest_degc, self.bound
-        if hottest is not None and bound is not None and low(hottest) > bound.value:
+        if hottest is not None and bound is not None and float(np.median(hottest)) > bound.value:
             return True
         if self.excess.likes == () and low(self.rise_k) > bounds()["air", "probable"].value:
             return True
         told = {"above-rated", "this-most", "neutral-loaded", "wanders"}
         return bool(told & set(self.answers.values())) or self._is_accused
+
+    @property
+    def is_reflection(self) -> bool:
+        """Whether nothing but a mirrored spot stands out."""
+        return self.leading == "reflection" and "hottest" not in self.answers
 
     @property
     def _is_accused(self) -> bool:

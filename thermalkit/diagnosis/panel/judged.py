@@ -14,16 +14,17 @@ from thermalkit.diagnosis.panel.ways import load_share
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import measured
 
+FULL_PERCENT = 100.0
 RESTS_ON = ("permit", "frames", "terminals", "conductors", "devices", "bright")
 
 
 def judged(case: Case, item: Examined) -> Iterator[Finding]:
     """Findings with a limit: the difference to its like first, the insulation second."""
+    yield from _load(case, item)
     yield from _like(case, item)
     yield from _insulation(case, item)
     yield from _at_load(case, item)
     yield from _over_air(case, item)
-    yield from _mirror(case, item)
 
 
 def finding(
@@ -76,6 +77,26 @@ def _like(case: Case, item: Examined) -> Iterator[Finding]:
         cautions=cautions(case, item),
         next_steps=repairs(item, urgency) if found == "indicated" else (),
         sources=(say("panel.source.like"), say("source.radiation")),
+    )
+
+
+def _load(case: Case, item: Examined) -> Iterator[Finding]:
+    """More current than the device is rated for, as far as the meter tells."""
+    current, rated = item.reading.current_a, item.way.circuit.rated_current_a
+    if current is None or rated is None or item.answers.get("load") != "above-rated":
+        return
+    first = quantity("load-share", measured(100.0 * current / rated, "%"))
+    limit = Limit(term=first.term, sense="at_most", value=FULL_PERCENT, source=say("panel.limit.rating"))
+    yield finding(
+        item,
+        "panel.load",
+        say("panel.load.indicated", place=item.way.label, value=first.shown(), rated=Number(rated, "A", 0)),
+        (first,),
+        limit,
+        verdict(first, limit),
+        cautions=cautions(case, item),
+        next_steps=repairs(item, "probable"),
+        sources=(say("panel.limit.rating"),),
     )
 
 
@@ -149,7 +170,7 @@ def _type_test(item: Examined, insulation_degc: float) -> Sentence:
 def _at_load(case: Case, item: Examined) -> Iterator[Finding]:
     """The same carried to the expected peak, else to the rating; refused beyond 2.5 times the load."""
     to_a, bound, read = fullest_load_a(item.way), item.bound, item.way.circuit.measured_current_a
-    if to_a is None or bound is None or item.rise_k is None or not read:
+    if to_a is None or bound is None or item.rise_k is None or not read or to_a <= read:
         return
     carried = carried_degc(case, item, to_a)
     load = Number(to_a, "A", 0)
@@ -206,14 +227,3 @@ def _over_air(case: Case, item: Examined) -> Iterator[Finding]:
         next_steps=repairs(item, urgency) if found == "indicated" else (),
         sources=(say("panel.source.air"), say("source.radiation")),
     )
-
-
-def _mirror(case: Case, item: Examined) -> Iterator[Finding]:
-    """No temperature from bright metal; what to look at instead."""
-    if item.reading.is_bright:
-        yield finding(
-            item,
-            "panel.bright",
-            say("panel.bright", place=item.way.label),
-            cautions=cautions(case, item),
-        )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Evidence, Finding, Quantity, quantity
+from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity, quantity
 from thermalkit.diagnosis.panel.advice import cautions
 from thermalkit.diagnosis.panel.examined import Examined
 from thermalkit.diagnosis.panel.judged import RESTS_ON
@@ -66,6 +66,32 @@ def names(found: Sequence[Way]) -> str:
     """Circuits by their short names."""
     listed = [way.circuit.id for way in found[:MOST_NAMES]]
     return ", ".join(listed) + (" …" if len(found) > MOST_NAMES else "")
+
+
+def mirrors(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
+    """No temperature of bright metal; what to look at instead, once for each cabinet."""
+    for cabinet in case.site.sections(CabinetKeys):
+        bright = [item.way for item in items if item.way.cabinet.id == cabinet.id and item.reading.is_bright]
+        mark = bright[0].first if bright else None
+        if mark is not None:
+            yield Finding(
+                code="panel.bright",
+                place=cabinet.label,
+                frame=mark.frame,
+                statement=say("panel.bright", place=cabinet.label, names=names(bright)),
+                reasons=tuple(_mirrored(cabinet, items)),
+                evidence=(Evidence(kind="picture", reference=mark.frame),),
+                cautions=(say("panel.caution.qualified"),),
+                next_steps=(NextStep(step=say("panel.repair.bright"), by=say("panel.by.qualified")),),
+                rests_on=("permit", "terminals", "bright", "causes"),
+            )
+
+
+def _mirrored(cabinet: CabinetKeys, items: Sequence[Examined]) -> Iterator[Sentence]:
+    """Spots that moved with the viewer."""
+    moved = [item.way for item in items if item.way.cabinet.id == cabinet.id and item.is_reflection]
+    if moved:
+        yield say("panel.bright.moved", names=names(moved))
 
 
 def not_seen(case: Case) -> Iterator[Finding]:

@@ -24,7 +24,7 @@ def statement(weighing: Weighing, place: str) -> Sentence:
     """What it is consistent with, how sure: one sentence, never certain."""
     p = weighing.probability
     first, second = [id for id in p if id not in (NOTHING, UNKNOWN)][:2]
-    if p[second] >= BOTH_FROM:
+    if p[second] >= BOTH_FROM and p[first] >= p[UNKNOWN]:
         return _two("panel.cause.two", place, weighing, first, second)
     if p[first] >= NAMED_FROM:
         return say("panel.cause.one", place=place, source=source(first), probability=percent(p[first]))
