@@ -19,6 +19,7 @@ from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import Sentence, say
 from thermalkit.measured import Draws
 from thermalkit.site.earlier import EARLIER
+from thermalkit.site.sections.clocks import ClockKeys
 
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
@@ -213,6 +214,8 @@ class Case:
         """
         site, files = self.site, self.site.files
         values = site.keys.model_dump(mode="json", include=set(step.reads), exclude_defaults=True)
+        if "frames" in step.reads and (clocks := site.sections(ClockKeys)):
+            values["clocks"] = [clock.model_dump(mode="json") for clock in clocks]  # of frames' times
         if "readings" in step.reads:
             values["readings"] = [
                 reading.model_dump(mode="json", exclude_defaults=True) for reading in site.readings

@@ -19,6 +19,7 @@ from thermalkit.site.earlier import read_earlier
 from thermalkit.site.fields import FileInFolder
 from thermalkit.site.frames import (
     frame_notes,
+    on_time,
     scale_and_note,
     strip_of,
     strip_scale,
@@ -54,6 +55,7 @@ from thermalkit.site.references import (
     reference_problems,
 )
 from thermalkit.site.sections import site_model
+from thermalkit.site.sections.clocks import ClockKeys
 from thermalkit.site.survey import Site, SurveyFrame
 from thermalkit.site.toml_text import tables_in
 
@@ -237,7 +239,9 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
     except ReadingError as error:
         reading.problems += error.problems
         return
-    reading.notes += frame_notes(keys, scale, values, result.strip) + ([note] if note else [])
+    keys, late = on_time(keys, [entry.keys for entry in found if isinstance(entry.keys, ClockKeys)])
+    notes = frame_notes(keys, scale, values, result.strip)
+    reading.notes += [*notes, *(text for text in (note, late) if text)]
     apparent.setflags(write=False)
     reading.frames[keys.id] = SurveyFrame(
         keys=keys,

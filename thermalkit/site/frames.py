@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
@@ -15,6 +17,8 @@ from thermalkit.imaging.readers.strip import LEAST_READ, Strip, StripReading
 from thermalkit.measured import FloatArray
 from thermalkit.physics.radiation import LONGWAVE_UM, apparent_temperature_degc
 from thermalkit.site.model import FrameKeys, InstrumentKeys
+from thermalkit.site.problems import shown
+from thermalkit.site.sections.clocks import ClockKeys
 
 OUTLINED_SHARE = 0.002
 _SAME_FACTOR = 0.25
@@ -168,6 +172,21 @@ def without_outlines(
             fix="Save the thermal picture alone.",
         )
     return left
+
+
+def on_time(keys: FrameKeys, clocks: Iterable[ClockKeys]) -> tuple[FrameKeys, str | None]:
+    """A frame with the time set right by the last clock its camera took a picture of, and words for that."""
+    seen = [clock for clock in clocks if clock.instrument == keys.instrument]
+    if keys.taken_at is None or not seen or seen[-1].fast_s == 0.0:
+        return keys, None
+    fast_s = seen[-1].fast_s
+    taken_at = keys.taken_at - timedelta(seconds=fast_s)
+    way = "fast" if fast_s > 0 else "slow"
+    note = (
+        f"{keys.file}: the clock of {shown(keys.instrument)} ran {abs(fast_s):g} s {way}; "
+        f"taken at {taken_at.isoformat(sep=' ')} instead of {keys.taken_at.isoformat(sep=' ')}"
+    )
+    return keys.model_copy(update={"taken_at": taken_at}), note
 
 
 def frame_notes(
