@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from thermalkit.imaging.camera import Camera
+from thermalkit.imaging.mark import Mark
 from thermalkit.physics.conduction import Body, graded_edges_m, steady
 from thermalkit.physics.conduction.transient import march
 from thermalkit.physics.details.shutter_box import ShutterBox
@@ -92,6 +93,12 @@ ATTIC = replace(
     PLAIN,
     wall=replace(BEAM.wall, band=Band(name="timber plate", material=CONCRETE, width_m=0.12, first=1, last=1)),
     origin=0.4,
+)
+BOX_MARK = Mark(
+    frame="rollladen", id="Rollladenkasten", shape="patch", points=((64, 20), (64, 140), (86, 140), (86, 20))
+)
+BEAM_MARK = Mark(
+    frame="ringbalken", id="Ringbalken", shape="patch", points=((27, 20), (27, 140), (45, 140), (45, 20))
 )
 ABOUT = {
     "site": {
@@ -272,7 +279,7 @@ with a gap, seen without and with a fan drawing air out of the house.
 
 ## True answer
 
-| place | temperature factor at 0.25 m²K/W | extra heat flow of the place as invented |
+| place | temperature factor at 0.25 m²K/W | extra heat flow of the place |
 |---|---|---|
 | shutter box, coldest spot | {box.factor:.2f} | {box_w_k:.2f} W/K |
 | ring beam, coldest spot | {beam.factor:.2f} | {beam_w_k:.2f} W/K |
@@ -294,8 +301,8 @@ PLATE = Dialect(
 def make(folder: Path) -> None:
     """Write the site into a folder."""
     rng = np.random.default_rng(20260115)
-    box = seen(BOX, rng, Options(), frame="rollladen")
-    beam = seen(BEAM, rng, Options(), frame="ringbalken")
+    box = replace(seen(BOX, rng, Options(), frame="rollladen"), suspect=BOX_MARK)
+    beam = replace(seen(BEAM, rng, Options(), frame="ringbalken"), suspect=BEAM_MARK)
     plain = seen(PLAIN, rng, Options(), frame="kinderzimmer")
     attic = seen(ATTIC, rng, Options(), frame="dach")
     gap = Thing(name="gap", box=LEAK, excess_k=-2.6)
@@ -307,7 +314,11 @@ def make(folder: Path) -> None:
         beam_w_k=true_extra_w_k(beam),
         u=true_u(),
     )
-    truth = {"transmittance_w_m2k": round(true_u(), 4), "leak": {"frame": "dach-unterdruck", "box": LEAK}}
+    truth = {
+        "transmittance_w_m2k": round(true_u(), 4),
+        "leak": {"frame": "dach-unterdruck", "box": LEAK},
+        "extra_heat_flow_w_k": {p.suspect.id: round(true_extra_w_k(p), 4) for p in (box, beam)},
+    }
     write_site(
         folder,
         [box, beam, plain, attic, drawn],
