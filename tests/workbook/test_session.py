@@ -40,7 +40,7 @@ def test_an_unknown_parameter_names_the_allowed_ones(site_folder):
 
 def test_an_unknown_step_names_the_allowed_ones(site_folder):
     """A typing error in a step is answered with the steps there are."""
-    with raises(Halt, match=r"No such step: suspekt\. Allowed: frames, limit, suspect"):
+    with raises(Halt, match=r"No such step: suspekt\. Allowed: frames, photo-pairs, limit, suspect"):
         open_session("damp", site_folder).show("suspekt")
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,13 +12,20 @@ from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.contrast import cold_places, warm_places
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.quality import noise_k
+from thermalkit.imaging.registration import between_frames
+from thermalkit.language import Number, Sentence, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from thermalkit.diagnosis.decisions import Case
+    from thermalkit.imaging.registration import Proposal
+    from thermalkit.measured import FloatArray
+    from thermalkit.site.survey import SurveyFrame
 
 MOST_SHARED = 0.3  # of a suggestion that may lie in a mark already drawn
+LEAST_SHARED = 0.35  # of a frame that overlaps another one
+MOST_KNOWN = 64
 
 
 def is_cooled(case: Case, frame_id: str) -> bool:
@@ -57,6 +65,71 @@ def suggested_places(
         Mark(frame=frame_id, id=word if i == 1 else f"{word} {i}", shape="patch", points=place.outline)
         for i, place in enumerate(found, start=1)
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Carried:
+    """A mark of another frame of the same room, as it lies on this one, and what is said of it."""
+
+    mark: Mark
+    said: Sentence
+
+
+def carried_marks(case: Case, frame_id: str, marks: Iterable[Mark]) -> tuple[Carried, ...]:
+    """Marks on overlapping frames of the same room, carried over to a frame as suggestions.
+
+    Parameters
+    ----------
+    case : Case
+    frame_id : str
+        Where they are carried to.
+    marks : iterable of Mark
+        Of any frames; those of this one, of other rooms and what falls outside are left out.
+
+    Returns
+    -------
+    tuple of Carried
+        Only over frames that lie on one another beyond doubt by their edges.
+    """
+    here = case.site.frames[frame_id]
+    carried: list[Carried] = []
+    names: set[str] = set()
+    for mark in marks:
+        there = case.site.frames[mark.frame]
+        if mark.frame == frame_id or here.room is None or there.room is not here.room:
+            continue
+        found = _between(there, here)
+        if found is None:
+            continue
+        points = found.alignment.mapped(mark.points)
+        rows, columns = here.apparent_degc.shape
+        if not np.all((points >= -0.5) & (points <= (rows - 0.5, columns - 0.5))):
+            continue
+        name = mark.id if mark.id not in names else f"{mark.id} ({mark.frame})"[:64]
+        names.add(name)
+        moved = replace(mark, frame=frame_id, id=name, points=tuple((float(r), float(c)) for r, c in points))
+        px = Number(found.corner_px, "", 1)
+        carried.append(
+            Carried(mark=moved, said=say("suggestion.carried", mark=mark.id, frame=mark.frame, px=px))
+        )
+    return tuple(carried)
+
+
+_BETWEEN: dict[tuple[int, int], tuple[FloatArray, FloatArray, Proposal | None]] = {}
+
+
+def _between(there: SurveyFrame, here: SurveyFrame) -> Proposal | None:
+    """How two frames lie on one another, remembered, since screens ask again and again."""
+    first, second = there.apparent_degc, here.apparent_degc
+    known = _BETWEEN.get((id(first), id(second)))
+    if known is None:
+        found = between_frames(first, second, least_shared=LEAST_SHARED)
+        # The arrays are kept along, so that nothing else can take their place in memory.
+        known = (first, second, found if found is not None and found.reason is None else None)
+        if len(_BETWEEN) >= MOST_KNOWN:
+            _BETWEEN.clear()
+        _BETWEEN[(id(first), id(second))] = known
+    return known[2]
 
 
 def not_yet_marked(

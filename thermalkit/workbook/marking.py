@@ -14,7 +14,7 @@ from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn, NotADecision
 from thermalkit.diagnosis.marks import FrameReader, MarkNumbers
 from thermalkit.diagnosis.run import investigation
-from thermalkit.diagnosis.suggestions import not_yet_marked
+from thermalkit.diagnosis.suggestions import carried_marks, not_yet_marked
 from thermalkit.errors import ThermalkitError
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import render, say
@@ -178,12 +178,25 @@ class AskMarks:
         if self._question.state == "decided":
             return []
         if frame not in self._suggested:
-            case, marks = self._question.case, _as_marks(self._marks[frame])
-            shape = case.site.frames[frame].apparent_degc.shape
-            found = not_yet_marked(self._control.suggest(case, frame), marks, shape)
-            taken = {mark.id for mark in marks}
-            self._suggested[frame] = _named([mark.as_json() for mark in found if mark.id not in taken])
+            self._suggested[frame] = self._found(frame)
         return self._suggested[frame]
+
+    def _found(self, frame: str) -> Marks:
+        """Marks of overlapping frames first, then places that stand out."""
+        case, marks = self._question.case, _as_marks(self._marks[frame])
+        shape = case.site.frames[frame].apparent_degc.shape
+        elsewhere = [mark for name in self._frames if name != frame for mark in _as_marks(self._marks[name])]
+        said = {item.mark: item.said for item in carried_marks(case, frame, elsewhere)}
+        carried = not_yet_marked(said, marks, shape)
+        found = not_yet_marked(self._control.suggest(case, frame), [*marks, *carried], shape)
+        taken = {mark.id for mark in marks}
+        shown: Marks = []
+        for mark in (*carried, *found):
+            if mark.id not in taken:
+                taken.add(mark.id)
+                note = {"note": render(said[mark], self._question.language)} if mark in said else {}
+                shown.append({**mark.as_json(), **note})
+        return _named(shown)
 
     def _as_typed(self) -> Marks:
         """Marks of the shown frame; untouched numbers stand for the marks they were made from."""
