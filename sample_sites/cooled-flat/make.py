@@ -57,10 +57,10 @@ SLAB = Scene(
     camera=CAMERA,
     errors=Errors(air_k=-0.1, humidity=0.01, outdoor_k=0.2, contact_k=-0.1),
     distance_m=2.4,
-    origin=0.35,
+    origin=0.55,
     emissivity=0.93,
     reflected_degc=22.2,
-    things=(Thing(name="curtain", box=(60, 120, 132, 160), share=0.8),),
+    things=(Thing(name="curtain", box=(96, 120, 132, 160), share=0.8),),
 )
 BAY = replace(
     SLAB,
@@ -83,7 +83,7 @@ BAY = replace(
     things=(),
 )
 SLAB_EDGE = Mark(
-    frame="slab-edge", id="slab edge", shape="patch", points=((32, 20), (32, 125), (51, 125), (51, 20))
+    frame="slab-edge", id="slab edge", shape="patch", points=((56, 20), (56, 125), (75, 125), (75, 20))
 )
 EMPTY_BAY = Mark(
     frame="study-wall", id="bay", shape="patch", points=((10, 50), (10, 94), (110, 94), (110, 50))

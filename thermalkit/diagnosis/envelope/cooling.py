@@ -47,27 +47,38 @@ def _share(item: Examined) -> Iterator[Finding]:
 
 
 def _room_air(case: Case, item: Examined) -> Iterator[Finding]:
-    if item.place.humidity_percent is None:
-        return
-    limits = limits_of(case)
-    shown = quantity("surface-humidity", measured(item.place.humidity_percent, "%"))
-    yield _humid(case, item, "room-air", shown, limits.humidity_limit("surface-humidity"))
+    held = room_air_held(case, item)
+    if held is not None:
+        yield _humid(case, item, "room-air", *held)
 
 
 def _leaked_air(case: Case, item: Examined) -> Iterator[Finding]:
-    """Outdoor air that reaches the surface through a leak, against condensation."""
+    held = leaked_air_held(case, item)
+    if held is not None:
+        yield _humid(case, item, "leaked-air", *held)
+
+
+def room_air_held(case: Case, item: Examined) -> tuple[Quantity, Limit] | None:
+    """Humidity of the room's air at the surface and its limit; None where it was not read."""
+    if item.place.humidity_percent is None:
+        return None
+    shown = quantity("surface-humidity", measured(item.place.humidity_percent, "%"))
+    return shown, limits_of(case).humidity_limit("surface-humidity")
+
+
+def leaked_air_held(case: Case, item: Examined) -> tuple[Quantity, Limit] | None:
+    """That of outdoor air that reaches the surface through a leak, against condensation."""
     pressure = outdoor_pressure_pa(case)
     if pressure is None:
-        return
+        return None
     humidity = 100.0 * surface_humidity(pressure, item.place.surface_degc)
-    shown = quantity("leaked-air-humidity", measured(humidity, "%"))
     limit = Limit(
         term=TERMS["leaked-air-humidity"],
         sense="at_most",
         value=CONDENSING_PERCENT,
         source=say("envelope.leaked-air.limit"),
     )
-    yield _humid(case, item, "leaked-air", shown, limit)
+    return quantity("leaked-air-humidity", measured(humidity, "%")), limit
 
 
 def _humid(case: Case, item: Examined, which: str, shown: Quantity, limit: Limit) -> Finding:

@@ -10,8 +10,19 @@ import numpy as np
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.envelope.air_leaks import repeated_views
+from thermalkit.diagnosis.envelope.cooling import leaked_air_held, room_air_held
 from thermalkit.diagnosis.envelope.examined import Examined, limits_of
-from thermalkit.diagnosis.finding import Axis, Chart, Evidence, Finding, Series, quantity
+from thermalkit.diagnosis.finding import (
+    Axis,
+    Chart,
+    Evidence,
+    Finding,
+    Limit,
+    Quantity,
+    Series,
+    Verdict,
+    quantity,
+)
 from thermalkit.diagnosis.judging import verdict
 from thermalkit.diagnosis.labels import room_label
 from thermalkit.language import Sentence, say
@@ -150,20 +161,23 @@ def _total(shown: object, given: int, places: int) -> Sentence:
     return say(id, value=shown, given=given)  # type: ignore[arg-type]
 
 
-def _counted(case: Case, items: Sequence[Examined]) -> dict[str, int]:
-    """How many places break the limit, keep it, or are open."""
-    counts = {"indicated": 0, "inconclusive": 0, "not indicated": 0}
-    limits = limits_of(case)
+def _counted(case: Case, items: Sequence[Examined]) -> dict[Verdict, int]:
+    """How many places break a limit, keep all of them, or are open."""
+    counts: dict[Verdict, int] = {"indicated": 0, "inconclusive": 0, "not indicated": 0}
     for item in items:
-        if item.is_cooled and item.place.humidity_percent is not None:
-            shown = quantity("surface-humidity", measured(item.place.humidity_percent, "%"))
-            counts[verdict(shown, limits.humidity_limit("surface-humidity"))] += 1
-        elif not item.is_cooled and item.place.factor is not None:
-            shown = quantity("temperature-factor", measured(item.place.factor, ""))
-            counts[verdict(shown, limits.factor_limit)] += 1
-        else:
-            counts["inconclusive"] += 1
+        found = [verdict(*held) for held in _held(case, item)]
+        worst: Verdict = next((v for v in counts if v in found), "inconclusive")
+        counts[worst] += 1
     return counts
+
+
+def _held(case: Case, item: Examined) -> Iterator[tuple[Quantity, Limit]]:
+    """What a place is held against for the count of its room."""
+    if item.is_cooled:
+        held = (room_air_held(case, item), leaked_air_held(case, item))
+        yield from (pair for pair in held if pair is not None)
+    elif item.place.factor is not None:
+        yield quantity("temperature-factor", measured(item.place.factor, "")), limits_of(case).factor_limit
 
 
 def _frames_without_places(case: Case) -> Iterator[Finding]:
