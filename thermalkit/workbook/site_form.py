@@ -19,6 +19,7 @@ from thermalkit.site.asking import FIRST, AskedTable, asked_tables
 from thermalkit.site.filling import beside
 from thermalkit.site.found import files_found
 from thermalkit.site.references import SITE_FILE
+from thermalkit.site.sections import asked_at_once, own_keys
 from thermalkit.workbook.controls import HERE
 from thermalkit.workbook.panels import Panel
 from thermalkit.workbook.strip import StripPanel, coloured_files
@@ -100,7 +101,9 @@ class SiteFormPanel(Panel):
         with self._form.hold_sync():
             self._form.files = files_found(self.session.folder)
             self._form.tables = [
-                _shown(table, language) for table in asked_tables(language) if table.table in answers
+                _shown(table, language, self.session.kind)
+                for table in asked_tables(language)
+                if table.table in answers
             ]
             self._form.answers = answers
             self._form.drawn += 1
@@ -168,7 +171,7 @@ def _lines(session: Session) -> list[str]:
     return [item.told(session.language) for item in check(session.site)]
 
 
-def _shown(table: AskedTable, language: str) -> dict[str, Any]:
+def _shown(table: AskedTable, language: str, kind: str) -> dict[str, Any]:
     """A table as the page draws it."""
     fields = [asdict(field) for field in table.fields]
     if table.table == "limits":
@@ -182,8 +185,8 @@ def _shown(table: AskedTable, language: str) -> dict[str, Any]:
         "entry": _entry_name(table.title),
         "repeated": table.repeated,
         "named": table.named,
-        "asked": table.table in ASKED_AT_ONCE,
-        "own": list(OWN),
+        "asked": table.table in (*ASKED_AT_ONCE, *asked_at_once(kind)),
+        "own": [*OWN, *own_keys()],
         "fields": fields,
         "first": list(FIRST.get(table.table, ())),
     }

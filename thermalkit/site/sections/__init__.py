@@ -1,7 +1,8 @@
 """Sections of the site file that only one kind of investigation reads.
 
 A section is one module here. It states `TABLES`: for each top-level table of `site.toml` the
-pydantic model of its keys, and `REPEATED`: which of them are written with double brackets.
+pydantic model of its keys, and `REPEATED`: which of them are written with double brackets. `ASKED_BY`
+names the investigation whose form asks for them at once, `OWN` the keys that differ from line to line.
 Being there is enough; there is no list to edit.
 """
 
@@ -9,7 +10,9 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from collections.abc import Iterator
 from functools import cache
+from types import ModuleType
 from typing import Annotated, Any
 
 from pydantic import Field, create_model
@@ -22,11 +25,32 @@ from thermalkit.site.model import MOST_ENTRIES, SiteKeys
 def site_model() -> type[SiteKeys]:
     """The model of `site.toml` with the tables of every section found."""
     tables: dict[str, Any] = {}
-    for module in pkgutil.iter_modules(__path__):
-        section = importlib.import_module(f"{__name__}.{module.name}")
+    for section in _sections():
         for table, keys in section.TABLES.items():
             tables[table] = _field(keys, repeated=table in getattr(section, "REPEATED", ()))
     return create_model("SiteFile", __base__=SiteKeys, **tables)
+
+
+@cache
+def asked_at_once(kind: str) -> tuple[str, ...]:
+    """Tables of the sections that a kind of investigation asks for at once."""
+    return tuple(
+        table
+        for section in _sections()
+        if getattr(section, "ASKED_BY", None) == kind
+        for table in section.TABLES
+    )
+
+
+@cache
+def own_keys() -> tuple[str, ...]:
+    """Keys of all sections that are each entry's own, and not copied from the one above."""
+    return tuple(key for section in _sections() for key in getattr(section, "OWN", ()))
+
+
+def _sections() -> Iterator[ModuleType]:
+    for module in pkgutil.iter_modules(__path__):
+        yield importlib.import_module(f"{__name__}.{module.name}")
 
 
 def _field(keys: type[Keys], *, repeated: bool) -> tuple[Any, Any]:

@@ -88,3 +88,5 @@ class CircuitKeys(Keys):
 
 TABLES = {"cabinets": CabinetKeys, "circuits": CircuitKeys}
 REPEATED = ("cabinets", "circuits")
+ASKED_BY = "panel"
+OWN = ("phase", "measured_current_a")
