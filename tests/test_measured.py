@@ -78,10 +78,10 @@ def test_one_name_on_two_visits_is_two_errors():
 
 
 def test_what_is_nearly_the_same_is_correlated():
-    """Ranks of two normal variables correlate by 6/pi asin(rho/2): 0.891 for 0.9 (Pearson 1907)."""
+    """Ranks of two normal variables correlate by 6/pi asin(rho/2): 0.786 for 0.8 (Pearson 1907)."""
     then = Draws(visit="earlier", alike=("film corner",))
     found = then.quantiles("film corner spot")
-    assert np.corrcoef(found, Draws().quantiles("film corner spot"))[0, 1] == approx(0.891, abs=0.01)
+    assert np.corrcoef(found, Draws().quantiles("film corner spot"))[0, 1] == approx(0.786, abs=0.01)
     assert np.sort(found) == approx((np.arange(10_000) + 0.5) / 10_000)
 
 

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 COVERAGE = 0.95
-_ALIKE = 0.9  # correlation of what is nearly the same on two visits
+_ALIKE = 0.8  # correlation of what is nearly the same on two visits
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,7 +51,7 @@ class Draws:
     shared : tuple of str
         What this visit has in common with one that is not named: names, or their first words.
     alike : tuple of str
-        What is nearly the same on both: drawn with a correlation of 0.9.
+        What is nearly the same on both: drawn with a correlation of 0.8.
 
     Examples
     --------

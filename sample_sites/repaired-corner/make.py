@@ -104,7 +104,7 @@ def about(visit: datetime, cured: bool) -> dict[str, object]:
     """Tables of `site.toml`: the same house, surveyor and instruments on both visits."""
     built_of = [("gypsum plaster", 13.0), ("solid brick", 330.0)]
     built_of += [("mineral wool, outside", 140.0), ("render", 8.0)] if cured else []
-    frame = {"room": "bedroom", "orientation": "NE"}
+    frame = {"room": "bedroom", "orientation": "NE", "emissivity": 0.93}
     other = {"room": "bedroom", "orientation": "N", "taken_at": visit.replace(minute=50)}
     return {
         "site": {

@@ -8,6 +8,7 @@ from typing import get_type_hints
 import pytest
 
 import thermalkit.annex
+from thermalkit.diagnosis.change import Outcome
 from thermalkit.diagnosis.finding import Remark
 from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.language import catalogue
@@ -29,6 +30,8 @@ def options(model, key):
 
 # Ids put together from a value: the prefix, and every value there is.
 OPEN = {
+    "annex.changes.": Outcome.__args__,
+    "annex.changes.count.": Outcome.__args__,
     "annex.verdict.": ("indicated", "inconclusive", "not-indicated", "noted"),
     "annex.key.": ("indicated", "inconclusive", "not-indicated", "noted"),
     "annex.state.": ("missing", "stale"),

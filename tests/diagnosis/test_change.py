@@ -243,7 +243,32 @@ def test_a_mark_of_this_visit_only_is_found_on_the_earlier_picture(visits):
     assert any("laying one over the other" in render(reason, "en") for reason in told.reasons)
 
 
-def test_without_fixed_points_no_mark_is_carried_over(visits):
+def without_fixed_points(folder, *other):
+    rewrite(folder / "earlier" / "record" / "damp.json", ('"id": "corner"', '"id": "old name"'))
+    rewrite(folder / "earlier" / "site.toml", ('role = "fixed-point"', 'role = "scale"'), *other)
+
+
+def test_without_fixed_points_edges_are_followed_and_count_as_confirmed_by_nobody(visits):
+    without_fixed_points(visits)
+    found = lead(concluded(visits))
+    assert found.mapped_by == "edges"
+    assert found.before is not None
+    assert not found.confirmed
+
+
+@pytest.mark.parametrize("pairs", [4, 3])
+def test_fixed_points_that_contradict_or_are_too_few_lay_nothing_over(visits, pairs):
+    """Edges are not asked once a person has begun to say where it lies."""
     rewrite(visits / "earlier" / "record" / "damp.json", ('"id": "corner"', '"id": "old name"'))
-    rewrite(visits / "earlier" / "site.toml", ('role = "fixed-point"', 'role = "scale"'))
+    earlier = visits / "earlier" / "site.toml"
+    rewrite(earlier, ('id = "corner-foot"', 'id = "elsewhere"'))
+    if pairs == 4:
+        rewrite(
+            earlier,
+            ('id = "lamp"', 'id = "hook "'),
+            ('id = "hook"', 'id = "lamp"'),
+            ('id = "hook "', 'id = "hook"'),
+        )
+    else:
+        rewrite(earlier, ('id = "lamp"', 'id = "shade"'))
     assert lead(concluded(visits)).outcome == "new"

@@ -19,6 +19,7 @@ from thermalkit.annex.charts import CHART_SCRIPTS
 from thermalkit.annex.hazards import hazard
 from thermalkit.annex.history import decisions
 from thermalkit.annex.packing import page_script, page_style
+from thermalkit.annex.pictures import script_json
 from thermalkit.annex.prose import fragment_html, remark_html
 from thermalkit.annex.tables import actions_csv, findings_csv
 from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html, visible
@@ -158,6 +159,7 @@ def _environment(words: Wording) -> Environment:
     environment.filters["words"] = lambda sentences: list(dict.fromkeys(map(words.text, sentences)))
     environment.filters["symbol"] = symbol_html
     environment.filters["capital"] = lambda text: text[:1].upper() + text[1:]
+    environment.filters["picture"] = lambda data: Markup(script_json(data))
     environment.filters["items"] = content.items_of
     environment.filters["jobs"] = lambda place: content.jobs([place], words)
     environment.globals.update(w=words, symbols=SYMBOLS, verdicts=VERDICTS)

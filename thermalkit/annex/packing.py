@@ -11,6 +11,7 @@ key                    value
                        between which the page interpolates; absent: no interval is shown
 ``bar``                ``{"low": 8.0, "high": 21.0}``, the limits of the colours
 ``difference``         true: K, a diverging map, bar centred on zero
+``unit``               what the values are in, where that is neither °C nor K
 ``lines``              ``[{"temperature_degc": 9.3, "label": "dew point"}]``, drawn as isotherms
 ``photo``              data URI of a PNG, JPEG or WebP picture
 ``photo_aligned``      true: the photo covers the frame exactly and is faded behind it by a slider

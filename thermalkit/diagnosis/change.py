@@ -87,8 +87,9 @@ class Change:
 
     `before` is None at a new place, `after` at one no longer looked at; `change` where either is missing.
     `outcome` "none" means that no change can be claimed. `confirmed` tells whether persons decided, on
-    both visits, all that it rests on. `mapped_px` is how surely the place of a mark drawn on one visit
-    only was found on the other picture, None where both were drawn.
+    both visits, all that it rests on. `mapped_px` is how surely a place that was marked on this visit only
+    was found on the earlier picture, None where both marked it; by edges alone (`mapped_by`) it is confirmed
+    by nobody.
     """
 
     place: str
@@ -103,6 +104,7 @@ class Change:
     alike_weather: bool = False
     confirmed: bool = True
     mapped_px: float | None = None
+    mapped_by: Literal["points", "edges"] | None = None
     rests_on: tuple[str, ...] = ()
 
 
@@ -151,14 +153,18 @@ def _change(case: Case, earlier: Earlier, now: Compared, then: Compared | None) 
     )
     if then is None:
         return new
+    over, unsure_px = earlier.mapped.get((now.frame or "", now.mark or ""), (None, None))
     difference = _rounded(change_term(after.term), measured(now.draws - then.draws, ""))
     return replace(
         new,
-        mapped_px=earlier.mapped_px.get((now.frame or "", now.mark or "")),
+        mapped_px=unsure_px,
+        mapped_by=None if over is None else over.by,
         before=quantity(then.term, measured(then.draws, TERMS[then.term].unit)),
         change=difference,
         outcome=_outcome(difference.measured, now.higher_is),
-        confirmed=new.confirmed and _is_confirmed(earlier.case, then),
+        confirmed=new.confirmed
+        and _is_confirmed(earlier.case, then)
+        and (over is None or over.by == "points"),
     )
 
 

@@ -92,7 +92,8 @@ def _reasons(items: Sequence[Change]) -> Iterator[Sentence]:
     if any(item.alike_weather for item in items):
         yield say("change.alike")
     if items[0].mapped_px is not None:
-        yield say("change.mapped", pixels=max(1, round(items[0].mapped_px)))
+        by = "change.mapped-by-edges" if items[0].mapped_by == "edges" else "change.mapped"
+        yield say(by, pixels=max(1, round(items[0].mapped_px)))
 
 
 def _evidence(item: Change) -> Iterator[Evidence]:

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from thermalkit.diagnosis.decisions import Case, Step
-from thermalkit.diagnosis.overlay import mapped_mark, overlay
+from thermalkit.diagnosis.overlay import Overlay, mapped_mark, overlay
 from thermalkit.diagnosis.run import Answer, Answering, accept, investigation, proposed, walk
 from thermalkit.diagnosis.visits import alike_inputs, shared_inputs
 from thermalkit.imaging.mark import Mark
@@ -26,16 +26,17 @@ class Earlier:
     """The earlier visit as this one sees it: its case, what nobody decided then, and when it was.
 
     The case is held against the limit of this visit; `decisions` are those of then, `shared` what both
-    visits have in common (see `visits`).
-    `mapped_px` holds, by frame and mark, how surely places marked on this visit only were found on the
-    earlier picture.
+    visits have in common, `alike` what nearly so (see `visits`).
+    `mapped` holds, by frame and mark, how the earlier picture was laid under this one for places marked on
+    this visit only, and to within how many pixels they were found on it.
     """
 
     case: Case
     open_steps: tuple[OpenStep, ...]
     decisions: Mapping[str, Any]
     shared: tuple[str, ...]
-    mapped_px: Mapping[tuple[str, str], float] = field(default_factory=dict)
+    alike: tuple[str, ...]
+    mapped: Mapping[tuple[str, str], tuple[Overlay, float]] = field(default_factory=dict)
 
     @property
     def surveyed_at(self) -> datetime:
@@ -78,13 +79,15 @@ def earlier_visit(
     shared = shared_inputs(case.site, old)
     if hasattr(module, "shared"):
         shared += tuple(module.shared(case, earlier))
-    earlier.draws = Draws(case.draws.size, visit=_VISIT, shared=shared, alike=alike_inputs(case.site, old))
+    alike = alike_inputs(case.site, old)
+    earlier.draws = Draws(case.draws.size, visit=_VISIT, shared=shared, alike=alike)
     return Earlier(
         case=earlier,
         open_steps=opened,
         decisions=decisions,
         shared=shared,
-        mapped_px=dict(_carried_over(case, earlier)),
+        alike=alike,
+        mapped=dict(_carried_over(case, earlier)),
     )
 
 
@@ -105,20 +108,24 @@ def _answers(case: Case) -> tuple[dict[str, Any], ...]:
     return case.values, case.decided, case.confirmed
 
 
-def _carried_over(case: Case, earlier: Case) -> Iterator[tuple[tuple[str, str], float]]:
+def _carried_over(case: Case, earlier: Case) -> Iterator[tuple[tuple[str, str], tuple[Overlay, float]]]:
     """Add to the earlier case the marks it lacks; frame and name of each, and how surely it was placed."""
     known = {(mark.frame, mark.id) for marks in _marks(earlier).values() for mark in marks}
-    overlays = {name: overlay(case.site, earlier.site, name) for name in case.site.frames}
+    overlays: dict[str, Overlay | None] = {}
     for step, marks in _marks(case).items():
         for mark in marks:
+            if (mark.frame, mark.id) in known:
+                continue
+            if mark.frame not in overlays:
+                overlays[mark.frame] = overlay(case.site, earlier.site, mark.frame)
             over = overlays[mark.frame]
-            if over is None or (mark.frame, mark.id) in known:
+            if over is None:
                 continue
             rows, columns = earlier.site.frames[mark.frame].apparent_degc.shape
             found = mapped_mark(mark, over, (rows, columns))
             if found is not None and step in earlier.decided:
                 earlier.decided[step] = (*earlier.decided[step], found[0])
-                yield (mark.frame, mark.id), found[1]
+                yield (mark.frame, mark.id), (over, found[1])
 
 
 def _marks(case: Case) -> dict[str, tuple[Mark, ...]]:

@@ -6,10 +6,10 @@ Only what is the same on both days is drawn once and so cancels in a change:
 - the emissivity of a surface: the same frame with the same value written down, the inner face not renewed;
 - the limit, which is that of the later visit.
 
-Nearly the same, drawn with a correlation of 0.9, is the surface film at a place: the same frame, nothing
+Nearly the same, drawn with a correlation of 0.8, is the surface film at a place: the same frame, nothing
 moved away before it on either day, the inner face not renewed. Its larger part (how sheltered the place is,
 what it radiates to) stays; the air's movement follows the temperature difference of the day, which moves the
-whole film by some 10 % (h_c goes with the cube root of the difference; the correlation is an own estimate).
+whole film by some 15 % (h_c goes with the cube root of the difference; the correlation is an own estimate).
 
 Everything else is drawn anew for each visit. That includes the camera: its stated accuracy covers both what
 stays (calibration) and what changes from day to day (drift with the temperature of its body, every

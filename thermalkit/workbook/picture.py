@@ -43,6 +43,7 @@ class Picture(anywidget.AnyWidget):
     interval: traitlets.List[list[float] | float] = traitlets.List().tag(sync=True)
     bar = traitlets.Dict().tag(sync=True)
     difference = traitlets.Bool(False).tag(sync=True)
+    unit = traitlets.Unicode("").tag(sync=True)
     lines = traitlets.List(traitlets.Dict()).tag(sync=True)
     photo = traitlets.Unicode("").tag(sync=True)
     photo_aligned = traitlets.Bool(False).tag(sync=True)

@@ -52,6 +52,7 @@ from thermalkit.workbook.question import Question
 
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
+    from thermalkit.workbook.changes import ChangesPanel
     from thermalkit.workbook.charting import ChartsPanel
     from thermalkit.workbook.panels import AnnexPanel, FindingsPanel, Panel, StepPanel
     from thermalkit.workbook.site_form import SiteFormPanel
@@ -191,6 +192,12 @@ class Session:
         from thermalkit.workbook.charting import ChartsPanel
 
         return self._shown(ChartsPanel(self))
+
+    def changes(self) -> ChangesPanel:
+        """What changed since the earlier visit, if the folder holds one."""
+        from thermalkit.workbook.changes import ChangesPanel
+
+        return self._shown(ChangesPanel(self))
 
     def annex(self, path: str | Path | None = None) -> AnnexPanel:
         """A button that writes the annex; unattended, it is written at once."""
