@@ -109,3 +109,11 @@ def test_overlapping_frames_of_one_visit():
             off.append(off_px(found.alignment, through(first, second, CORNERS)))
     assert len(off) >= 3
     assert np.median(off) < 1.0
+
+
+def test_edges_that_meet_nowhere_give_nothing():
+    """Stripes across in one picture, down in the other, and a frame of a few pixels."""
+    rows, columns = np.mgrid[:120, :160]
+    for first, second in ((np.sin(rows / 4.0), np.sin(columns / 4.0)), (np.eye(4) * 9.0, np.ones((9, 9)))):
+        found = proposal(first, second)
+        assert found is None or found.reason is not None

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 STEP = "photo-pairs"
 LOOKED_AT_PX = 800  # longer side of a photo whose edges are compared
+LEAST_PX = 40  # shorter side of a frame that has outlines to compare
 _SPREAD = np.array([[0.15, 0.15], [0.15, 0.85], [0.85, 0.85], [0.85, 0.15]])
 
 
@@ -67,7 +68,7 @@ _KNOWN: dict[tuple[str, str], Pairs] = {}  # by the bytes of frame and photo: a 
 
 def _proposed(apparent_degc: FloatArray, path: Path) -> Pairs:
     photo = read_photo(path, LOOKED_AT_PX)
-    if photo is None or not np.isfinite(apparent_degc).any():
+    if photo is None or not np.isfinite(apparent_degc).any() or min(apparent_degc.shape) < LEAST_PX:
         return ()
     found = proposal(apparent_degc, photo.grey())
     if found is None or found.reason is not None:

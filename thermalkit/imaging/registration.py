@@ -137,13 +137,14 @@ def proposal(
         begin = [start.mapped(_out(corner, factor))]
     else:
         begin = list(_distinct(_search(first, second, scales, least_shared), CANDIDATES))
-    found = [(1.0, begin[0])] if start is not None else list(_shaken_all(near, second, begin))
-    found.sort(key=lambda item: -item[0])
-    ends = [end for _, images in found[:3] if (end := _end(near, second, images))]
-    if not ends:
+    try:
+        found = [(1.0, begin[0])] if start is not None else list(_shaken_all(near, second, begin))
+        found.sort(key=lambda item: -item[0])
+        ends = [end for _, images in found[:3] if (end := _end(near, second, images))]
+        ends.sort(key=lambda item: -item.agreement)
+        return _judged(ends, first.shape, factor) if ends else None
+    except np.linalg.LinAlgError:  # edges that meet nowhere, or all on one line
         return None
-    ends.sort(key=lambda item: -item.agreement)
-    return _judged(ends, first.shape, factor)
 
 
 @dataclass(frozen=True, slots=True)

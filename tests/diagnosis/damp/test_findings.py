@@ -64,7 +64,7 @@ def test_nothing_is_confirmed_that_nobody_decided(site):
     findings = run("damp", site(), accept)
     assert not any(finding.confirmed for finding in findings.findings if finding.rests_on)
     opened = [step.step for step in findings.open_steps]
-    assert opened == ["frames", "limit", "suspect", "sound", "water", "factors", "remark"]
+    assert opened == ["frames", "photo-pairs", "limit", "suspect", "sound", "water", "factors", "remark"]
 
 
 def test_everything_is_confirmed_that_somebody_kept(site):
