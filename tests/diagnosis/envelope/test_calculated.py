@@ -84,6 +84,15 @@ def test_the_line_and_its_calculation_share_a_chart(worked):
     assert len(measured.low) == len(measured.y)
 
 
+def test_a_junction_that_nobody_described_is_not_calculated(worked):
+    """The drawing's own dimensions are nobody's wall; what to write down is said."""
+    case = with_junction(worked("shutter-box"), family=None, known=None)
+    (finding,) = found(case).values()
+    assert finding.code == "envelope.detail.not-described"
+    assert finding.next_steps
+    assert list(calculated_charts(case, examined(case, case.decided["suspect"][0]))) == []
+
+
 def test_a_place_without_a_junction_calculates_nothing(worked):
     case = worked("shutter-box")
     beam = examined(case, case.decided["suspect"][1])

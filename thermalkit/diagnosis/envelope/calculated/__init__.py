@@ -40,14 +40,26 @@ def calculated_findings(case: Case, item: Examined) -> Iterator[Finding]:
     variants = variants_at(case, item.mark) if item.is_suspect else None
     if variants is None:
         return
+    if not variants.is_described:
+        yield _not_described(item, variants)
+        return
     try:
         results = variants.results()
-        yield from _compared(case, item, variants, results)
-        yield from _fitted(case, item, variants)
+        line = _line(case, item, variants)
+        if line is not None:
+            yield _compared(item, variants, results, line)
+            yield from _fitted(item, variants, line)
         yield from _cures(case, item, variants, results)
     except NotProven:
         statement = say("envelope.detail.not-proven", place=item.label, detail=_named(variants))
         yield at_place(item, "envelope.detail.not-proven", statement, rests_on=AT_DETAIL)
+
+
+def _not_described(item: Examined, variants: Variants) -> Finding:
+    statement = say("envelope.detail.not-described", place=item.label, detail=_named(variants))
+    found = at_place(item, "envelope.detail.not-described", statement, rests_on=AT_DETAIL)
+    step = NextStep(step=say("envelope.next.describe"), by=say("by.surveyor"))
+    return replace(found, next_steps=(step,))
 
 
 def _named(variants: Variants) -> Sentence:
@@ -67,11 +79,8 @@ def _line(case: Case, item: Examined, variants: Variants) -> Measured | None:
 
 
 def _compared(
-    case: Case, item: Examined, variants: Variants, results: dict[End, DetailResult]
-) -> Iterator[Finding]:
-    line = _line(case, item, variants)
-    if line is None:
-        return
+    item: Examined, variants: Variants, results: dict[End, DetailResult], line: Measured
+) -> Finding:
     band = np.stack([calculated_line(results[end], line.along_m) for end in ENDS])
     found = agreement(line, band)
     low, middle, high = line.quantiles()
@@ -84,7 +93,7 @@ def _compared(
         calculated=Interval(calculated[0], min(calculated), max(calculated), "", 2),
     )
     step = NextStep(step=say("envelope.next.open-up"), by=say("by.builder"))
-    yield replace(
+    return replace(
         at_place(
             item,
             "envelope.detail.compared",
@@ -96,12 +105,11 @@ def _compared(
     )
 
 
-def _fitted(case: Case, item: Examined, variants: Variants) -> Iterator[Finding]:
+def _fitted(item: Examined, variants: Variants, line: Measured) -> Iterator[Finding]:
     """The one dimension that the surveyor asks for."""
     name = variants.keys.unknown if variants.keys is not None else None
     limits = next((f.metadata for f in fields(variants.typical) if f.name == name), None)
-    line = _line(case, item, variants)
-    if name is None or limits is None or line is None:
+    if name is None or limits is None:
         return
     fit = _fit(variants, name, limits["low"], limits["high"], line)
     state = "unexplained" if not fit.is_explained else "given" if fit.is_identifiable else "open"
@@ -229,8 +237,10 @@ def _inside(case: Case, item: Examined, cure: str, variants: Variants) -> Findin
 def calculated_charts(case: Case, item: Examined) -> Iterator[Chart]:
     """The measured line with its band beside the calculated ones."""
     variants = variants_at(case, item.mark) if item.is_suspect else None
-    line = None if variants is None else _line(case, item, variants)
-    if variants is None or line is None:
+    if variants is None or not variants.is_described:
+        return
+    line = _line(case, item, variants)
+    if line is None:
         return
     try:
         results = variants.results()

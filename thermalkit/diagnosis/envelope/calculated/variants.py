@@ -35,6 +35,11 @@ class Variants:
     typical: Detail
     warm: Detail
 
+    @property
+    def is_described(self) -> bool:
+        """Whether anything of this wall was written down; the drawing's own dimensions are nobody's wall."""
+        return self.keys is not None and bool(self.keys.known or self.keys.family)
+
     def results(self) -> dict[End, DetailResult]:
         """Calculated, by variant; `NotProven` where one may not be quoted."""
         return {end: detail_result(getattr(self, end)) for end in ENDS}
