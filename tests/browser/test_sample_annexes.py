@@ -6,7 +6,7 @@ import pytest
 
 from thermalkit.annex.build import page as annex_page
 from thermalkit.diagnosis.run import kinds, run
-from thermalkit.record.store import read_record, replay
+from thermalkit.record.store import read_record, recall, replay
 from thermalkit.site import read_site
 
 pytestmark = pytest.mark.browser
@@ -26,7 +26,7 @@ def case(request):
     kind, name = request.param
     site = read_site(SAMPLE_SITES / name)
     record = read_record(site.folder, kind)
-    return site, record, run(kind, site, replay(record))
+    return site, record, run(kind, site, replay(record), recall(record))
 
 
 @pytest.fixture

@@ -28,7 +28,7 @@ from thermalkit.scenes.buildups import layer
 from thermalkit.scenes.scene import DETECTORS
 from thermalkit.site import read_site
 
-PAIRS = int(os.environ.get("THERMALKIT_SCENES", "40"))
+PAIRS = int(os.environ.get("THERMALKIT_SCENES", "24"))
 CHECKED = date(2025, 9, 1)
 SAME = {
     name: {"serial": f"INV-{name}", "calibrated_on": CHECKED} for name in ("cam", "hygro", "outdoor", "probe")

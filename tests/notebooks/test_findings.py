@@ -10,7 +10,7 @@ from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell
 
 from thermalkit.diagnosis.run import accept, investigation, run
-from thermalkit.record.store import read_record, replay
+from thermalkit.record.store import read_record, recall, replay
 from thermalkit.site.folder import read_site
 from thermalkit.workbook import open_session
 
@@ -43,7 +43,8 @@ CASES = [(path, site) for path in NOTEBOOKS for site in SITES if kind_of(path)]
 def test_an_unattended_notebook_finds_what_a_run_finds(path, site):
     """Same site, same record: same JSON."""
     kind = kind_of(path)
-    found = run(kind, read_site(site), replay(read_record(site, kind)))
+    record = read_record(site, kind)
+    found = run(kind, read_site(site), replay(record), recall(record))
     assert findings_of(path, site, unattended=True) == found.as_json("en")
 
 
