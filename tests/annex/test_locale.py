@@ -42,7 +42,7 @@ OPEN = {
     ),
     "annex.instrument.": InstrumentKeys.model_fields["kind"].annotation.__args__,
     "annex.accuracy.": ("kelvin", "percent"),
-    "annex.urgency.": ("indicated", "inconclusive", "not-indicated", "noted"),
+    "annex.urgency.": ("at-once", "indicated", "inconclusive", "not-indicated", "noted"),
     "annex.weather.": tuple(WeatherKeys.model_fields),
     "annex.sky.": options(WeatherKeys, "sky"),
     "annex.facing.": options(FrameKeys, "orientation"),

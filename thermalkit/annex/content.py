@@ -186,6 +186,7 @@ class Job:
     by: str
     places: tuple[Place, ...]
     verdict: Verdict | None = None
+    at_once: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -240,6 +241,7 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
     """Every next step once, the most urgent first."""
     asking: dict[tuple[str, str], list[Place]] = {}
     urgent: dict[tuple[str, str], Verdict | None] = {}
+    at_once: set[tuple[str, str]] = set()
     for place in found:
         for finding in place.findings:
             for step in finding.next_steps:
@@ -248,13 +250,18 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
                 if place not in who:
                     who.append(place)
                 urgent[key] = min(urgent.get(key), _weight(finding), key=VERDICTS.index)
-    ordered = sorted(asking.items(), key=lambda item: VERDICTS.index(urgent[item[0]]))
-    return tuple(Job(job=key[0], by=key[1], places=tuple(who), verdict=urgent[key]) for key, who in ordered)
+                if step.at_once:
+                    at_once.add(key)
+    ordered = sorted(asking, key=lambda key: (key not in at_once, VERDICTS.index(urgent[key])))
+    return tuple(
+        Job(job=key[0], by=key[1], places=tuple(asking[key]), verdict=urgent[key], at_once=key in at_once)
+        for key in ordered
+    )
 
 
 def urgent(todo: tuple[Job, ...]) -> tuple[Job, ...]:
     """Jobs for page one: those that a verdict asks for, or all where none does."""
-    return tuple(job for job in todo if job.verdict in ("indicated", "inconclusive")) or todo
+    return tuple(job for job in todo if job.at_once or job.verdict in ("indicated", "inconclusive")) or todo
 
 
 def charts(found: Iterable[Place], findings: Findings, words: Wording) -> tuple[ChartPart, ...]:

@@ -72,7 +72,7 @@ def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | No
                     "place": finding["place"],
                     "job": step["step"],
                     "by": step["by"],
-                    "urgency": words.urgency(finding["verdict"]),
+                    "urgency": words.urgency(finding["verdict"], step["at_once"]),
                     "precondition": " ".join(finding["cautions"]),
                     "finding": finding["code"],
                     "verdict": finding["verdict"],

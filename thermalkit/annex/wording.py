@@ -59,8 +59,10 @@ class Wording:
         """A verdict in words."""
         return self.say(f"annex.verdict.{(verdict or 'noted').replace(' ', '-')}")
 
-    def urgency(self, verdict: Verdict | None) -> str:
+    def urgency(self, verdict: Verdict | None, at_once: bool = False) -> str:
         """How soon to act on a verdict."""
+        if at_once:
+            return self.say("annex.urgency.at-once")
         return self.say(f"annex.urgency.{(verdict or 'noted').replace(' ', '-')}")
 
     def number(self, value: float, digits: int, unit: str = "") -> str:

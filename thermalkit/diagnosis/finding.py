@@ -66,10 +66,11 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
-    """What to do, and by whom."""
+    """What to do, and by whom; `at_once` where it cannot wait for the usual order of things."""
 
     step: Sentence
     by: Sentence
+    at_once: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -266,7 +267,11 @@ def _finding_json(finding: Finding, language: str) -> dict[str, Any]:
         "sources": [render(source, language) for source in finding.sources],
         "cautions": [render(caution, language) for caution in finding.cautions],
         "next_steps": [
-            {"step": render(step.step, language), "by": render(step.by, language)}
+            {
+                "step": render(step.step, language),
+                "by": render(step.by, language),
+                "at_once": step.at_once,
+            }
             for step in finding.next_steps
         ],
         "rests_on": list(finding.rests_on),
