@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
+from types import MappingProxyType
 
 import numpy as np
 
@@ -26,8 +28,12 @@ _FILLS = {
 }
 
 
-def drawn_photo(picture: Seen, caption: str = "DRAWING - invented, not a photo") -> bytes:
-    """JPEG of the same view in plain colours, captioned as a drawing."""
+def drawn_photo(
+    picture: Seen,
+    caption: str = "DRAWING - invented, not a photo",
+    names: Mapping[str, str] = MappingProxyType({}),
+) -> bytes:
+    """JPEG of the same view in plain colours, captioned as a drawing; `names` translates those of things."""
     from PIL import Image, ImageDraw
 
     rows, columns = picture.scene.shape
@@ -47,7 +53,7 @@ def drawn_photo(picture: Seen, caption: str = "DRAWING - invented, not a photo")
         if thing.hides:
             top, below, left, right = (np.array(thing.box) * scale).tolist()
             pen.rectangle((left, top, right, below), fill=_FILLS.get(thing.name, _WALL), outline=_INK)
-            pen.text((left + 4, top + 2), thing.name, fill=_INK)
+            pen.text((left + 4, top + 2), names.get(thing.name, thing.name), fill=_INK)
     pen.rectangle((0, 0, size[0], 16), fill=_PAPER)
     pen.text((4, 2), caption, fill=_INK)
     stream = io.BytesIO()

@@ -1,0 +1,135 @@
+"""Hand-outs: what is in them, what is not, and that they can be made again."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from thermalkit.diagnosis.class_.choices import CAUSES
+from thermalkit.diagnosis.run import accept, run
+from thermalkit.errors import ReadingError, WritingError
+from thermalkit.exercise.cases import VISIT_TRAPS
+from thermalkit.exercise.key import read_key, sealed
+from thermalkit.exercise.make import dealt, made_case, make_class
+from thermalkit.exercise.plan import TRUTHS, ClassKeys
+from thermalkit.site.folder import read_site
+
+FILES = {
+    "README.md",
+    "site.toml",
+    "photos/wall-1.jpg",
+    "photos/wall-2.jpg",
+    "thermal/wall-1.tiff",
+    "thermal/wall-2.tiff",
+}
+
+
+def contents(folder):
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()
+    }
+
+
+def test_every_learner_gets_a_site_without_truth(made, key):
+    for learner in key.learners:
+        folder = made.hand_out / learner.name
+        assert FILES <= set(learner.files) == set(contents(folder))
+        site = read_site(folder)
+        assert not site.keys.marks
+        assert not site.keys.references
+        assert all(frame.keys.emissivity is None for frame in site.frames.values())
+
+
+def test_every_truth_is_dealt_as_often(key):
+    """In an order that follows from the seed, not from the plan."""
+    assert sorted(learner.truth.cause for learner in key.learners) == sorted(TRUTHS)
+    long = ClassKeys(name="x", number=60)
+    assert {truth: dealt(long, key.seed).count(truth) for truth in TRUTHS} == dict.fromkeys(TRUTHS, 10)
+    assert dealt(long, key.seed) != dealt(long, key.seed[::-1])
+
+
+def test_each_case_has_one_trap_of_the_visit_and_one_of_the_picture(key):
+    """The same in all cases: equal difficulty."""
+    for learner in key.learners:
+        assert len(learner.truth.survey) == len(learner.truth.traps) == 1
+        assert learner.truth.survey[0] in VISIT_TRAPS
+
+
+def test_nothing_of_the_key_is_handed_out(made, key):
+    """Neither seed nor outlines in any byte; words of the truth only where every case has them."""
+    folders = {learner.name: contents(made.hand_out / learner.name) for learner in key.learners}
+    for learner in key.learners:
+        whole = b"\n".join(folders[learner.name].values())
+        assert key.seed.encode() not in whole
+        assert key.seal.encode() not in whole
+        assert b"truth" not in whole.lower()
+        outline = json.dumps(learner.truth.area[0] if learner.truth.area else learner.truth.brightest)
+        assert outline.encode() not in whole
+        assert re.sub(r"\s", "", outline).encode() not in whole
+    words = [
+        {word: contents_["site.toml"].count(word.encode()) for word in CAUSES}
+        for contents_ in folders.values()
+    ]
+    assert all(counts == words[0] for counts in words)
+
+
+def test_names_order_and_times_tell_nothing(made, key):
+    """Folders are named by the plan, every file bears one time, and files are the same in number."""
+    folders = sorted(path for path in made.hand_out.iterdir())
+    assert [folder.name for folder in folders] == list(key.plan.learners)
+    assert len({path.stat().st_mtime_ns for path in made.hand_out.rglob("*")}) == 1
+    assert len({tuple(sorted(learner.files)) for learner in key.learners}) == 1
+
+
+def test_the_same_plan_and_seed_give_the_same_bytes(made, key):
+    """One case of the class drawn again, in this process."""
+    truths = dealt(key.plan, key.seed)
+    again = made_case((key.plan, key.seed, key.plan.learners[0], truths[0]))
+    assert again.files == contents(made.hand_out / key.plan.learners[0])
+
+
+def test_another_seed_gives_another_case(key):
+    plan = ClassKeys(name="x", number=1, truths=("sound",))
+    one, other = (made_case((plan, seed, "01", "sound")) for seed in (key.seed, key.seed[::-1]))
+    assert one.files["thermal/wall-1.tiff"] != other.files["thermal/wall-1.tiff"]
+
+
+@pytest.mark.slow
+def test_the_whole_unattended_run_says_the_same_as_the_check(made, key):
+    """What was walked when the case was made is what `thermalkit annex damp --unattended` concludes."""
+    learner = next(learner for learner in key.learners if learner.truth.cause == "bridge")
+    found = run("damp", read_site(made.hand_out / learner.name), accept)
+    verdicts = {
+        finding.frame: finding.verdict
+        for finding in reversed(found.findings)
+        if finding.code == "damp.surface-humidity" and finding.mark.startswith("cold")
+    }
+    assert verdicts[learner.truth.frame] == "indicated"
+    cause = next(f for f in found.findings if f.code == "damp.cause" and f.frame == learner.truth.frame)
+    assert cause.alternatives[0].name.id == "damp.cause.source.condensation"
+
+
+def test_a_class_is_never_written_over_another(made, key):
+    with pytest.raises(WritingError, match="there already"):
+        make_class(key.plan, made.hand_out.parent, key.seed)
+
+
+def test_a_changed_key_is_refused(made, tmp_path):
+    """A verdict that somebody turned round breaks the seal."""
+    content = json.loads(made.key.read_bytes())
+    assert sealed({k: v for k, v in content.items() if k != "seal"}) == made.key.read_bytes()
+    content["learners"][0]["truth"]["verdict"] = "inconclusive"
+    path = tmp_path / "key.json"
+    path.write_text(json.dumps(content), encoding="utf-8")
+    with pytest.raises(ReadingError, match="changed since it was sealed"):
+        read_key(path)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "[" * 100_000, '{"schema": 2}', '{"schema": NaN}'])
+def test_what_is_no_key_is_refused(tmp_path, text):
+    path = tmp_path / "key.json"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(ReadingError, match=r"key\.json"):
+        read_key(path)

@@ -1,0 +1,199 @@
+"""Making a class: a folder for every learner, and the key for the teacher alone."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from thermalkit import __version__
+from thermalkit.errors import ThermalkitError, WritingError, printable
+from thermalkit.exercise.chance import generator
+from thermalkit.exercise.key import KEY_FILE, sealed
+from thermalkit.exercise.plan import ClassKeys
+from thermalkit.record.whole import write_whole
+
+HANDED_OUT, FOR_THE_TEACHER = "hand-out", "teacher"
+MOST_ATTEMPTS = 60
+_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+_A_MOMENT_S = 1_768_953_600  # 2026-01-21; every file of a class bears it: when one was made tells nothing
+
+
+class NoCase(ThermalkitError):
+    """No case was found that the package itself solves."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """One learner's files by path, the truth, and how many draws it took."""
+
+    name: str
+    files: dict[str, bytes]
+    truth: dict[str, Any]
+    attempts: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClassMade:
+    """Where a class was written, and how many draws were refused."""
+
+    hand_out: Path
+    key: Path
+    learners: int
+    redrawn: int
+
+
+def make_class(
+    plan: ClassKeys,
+    out: Path,
+    seed: str,
+    *,
+    workers: int = 2,
+    progress: Callable[[int, int], None] = lambda done, of: None,
+) -> ClassMade:
+    """Draw, check and write a class; the same plan and seed give the same bytes.
+
+    Parameters
+    ----------
+    plan : ClassKeys
+    out : Path
+        Gets `hand-out`, with a folder for each learner, and `teacher`, with the key. Must not hold either.
+    seed : str
+        Hexadecimal digits of at least 128 bits; it enters the key and nothing else.
+    workers : int
+        Processes that draw and check.
+    progress : callable
+        Told after each case how many of how many are made.
+
+    Raises
+    ------
+    WritingError
+        There is a class already, or the folder cannot be written.
+    NoCase
+        A case cannot be made within the difficulty.
+    """
+    hand_out, teacher = out / HANDED_OUT, out / FOR_THE_TEACHER
+    for folder in (hand_out, teacher):
+        if folder.exists():
+            raise WritingError(
+                printable(f"{folder} is there already. Nothing was written; name a new folder.")
+            )
+    tasks = [(plan, seed, name, truth) for name, truth in zip(plan.learners, dealt(plan, seed), strict=True)]
+    made = []
+    for number, item in enumerate(_by_processes(tasks, workers), start=1):
+        _write(hand_out / item.name, item.files)
+        made.append(item)
+        progress(number, len(tasks))
+    made.sort(key=lambda item: plan.learners.index(item.name))
+    key = teacher / KEY_FILE
+    write_whole(key, _key(plan, seed, made))
+    _set_times(hand_out)
+    return ClassMade(
+        hand_out=hand_out, key=key, learners=len(made), redrawn=sum(item.attempts - 1 for item in made)
+    )
+
+
+def dealt(plan: ClassKeys, seed: str) -> tuple[str, ...]:
+    """What is true of each learner's case: evenly many of each, in an order that only the seed knows."""
+    count = len(plan.learners)
+    truths = [plan.truths[number % len(plan.truths)] for number in range(count)]
+    order = generator(seed, "order").permutation(count)
+    return tuple(truths[number] for number in order)
+
+
+def made_case(task: tuple[ClassKeys, str, str, str]) -> Made:
+    """Draw cases of one learner until the package's own unattended run reaches the truth of one."""
+    from thermalkit.exercise.cases import Redrawn, draw_case
+    from thermalkit.exercise.forms import form_files
+    from thermalkit.exercise.handout import site_files
+    from thermalkit.exercise.truth import is_reached, truth_of
+    from thermalkit.site.folder import read_site
+
+    plan, seed, name, truth = task
+    for attempt in range(1, MOST_ATTEMPTS + 1):
+        try:
+            drawn = draw_case(generator(seed, "case", name, attempt), plan, truth)
+        except Redrawn:
+            continue
+        files = site_files(drawn, plan, name)
+        with tempfile.TemporaryDirectory(prefix="thermalkit-") as folder:
+            _write(Path(folder), files)
+            site = read_site(Path(folder))
+            if is_reached(drawn, site):
+                files |= form_files(site, plan, name)
+                return Made(name=name, files=files, truth=truth_of(drawn, site), attempts=attempt)
+    raise NoCase(
+        printable(f"No case for {name} within {MOST_ATTEMPTS} draws. Try another seed or difficulty.")
+    )
+
+
+def _by_processes(tasks: list[tuple[ClassKeys, str, str, str]], workers: int) -> Iterator[Made]:
+    """Cases as they are made; one process needs none besides this one."""
+    if workers <= 1 or len(tasks) == 1:
+        yield from map(made_case, tasks)
+        return
+    from concurrent.futures import ProcessPoolExecutor, as_completed
+    from multiprocessing import get_context
+
+    with (
+        _one_thread_each(),
+        ProcessPoolExecutor(min(workers, len(tasks)), mp_context=get_context("spawn")) as pool,
+    ):
+        for future in as_completed([pool.submit(made_case, task) for task in tasks]):
+            yield future.result()
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Processes started meanwhile leave the cores to each other."""
+    before = {name: os.environ.get(name) for name in _THREADS}
+    os.environ.update(dict.fromkeys(_THREADS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                os.environ.pop(name, None)
+            else:
+                os.environ[name] = value
+
+
+def _key(plan: ClassKeys, seed: str, made: list[Made]) -> bytes:
+    return sealed(
+        {
+            "schema": 1,
+            "thermalkit": __version__,
+            "seed": seed,
+            "plan": plan.model_dump(mode="json"),
+            "plan_digest": plan.digest,
+            "learners": [
+                {
+                    "name": item.name,
+                    "files": {
+                        path: hashlib.sha256(item.files[path]).hexdigest() for path in sorted(item.files)
+                    },
+                    "attempts": item.attempts,
+                    "truth": item.truth,
+                }
+                for item in made
+            ],
+        }
+    )
+
+
+def _write(folder: Path, files: dict[str, bytes]) -> None:
+    for path in sorted(files):
+        write_whole(folder / path, files[path])
+
+
+def _set_times(folder: Path) -> None:
+    """One time for everything, so that nothing tells which case took longest to find."""
+    with suppress(OSError):
+        for path in sorted(folder.rglob("*"), reverse=True):
+            os.utime(path, (_A_MOMENT_S, _A_MOMENT_S))
+        os.utime(folder, (_A_MOMENT_S, _A_MOMENT_S))

@@ -1,0 +1,99 @@
+"""The plan of a class: a small TOML file that a teacher writes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field, ValidationError, create_model
+
+from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import say
+from thermalkit.site.fields import Between, Id, Keys, Text
+from thermalkit.site.files import file_bytes
+from thermalkit.site.problems import problems_of
+from thermalkit.site.toml_text import tables_in
+
+LARGEST_PLAN = 100_000
+MOST_LEARNERS = 300
+
+Truth = Literal["bridge", "drying", "leak", "warm-pipe", "reflection", "sound"]
+TRUTHS: tuple[Truth, ...] = ("bridge", "drying", "leak", "warm-pipe", "reflection", "sound")
+
+
+class ClassKeys(Keys):
+    """[class]: what the exercise is made of."""
+
+    name: Text = Field(description="Shown on every page.")
+    language: Literal["en", "de"] = Field("en", description="Of everything that learners read.")
+    number: Annotated[int, Between(1, MOST_LEARNERS)] = Field(
+        30, description="How many learners, one case each."
+    )
+    names: Annotated[tuple[Id, ...], Field(max_length=MOST_LEARNERS)] = Field(
+        (), description="One for each learner, such as initials; 01, 02, ... otherwise."
+    )
+    difficulty: Literal["easy", "medium", "hard"] = Field("medium", description="The same for every case.")
+    kinds: Annotated[tuple[Literal["damp"], ...], Field(min_length=1)] = Field(
+        ("damp",), description="Which questions are asked."
+    )
+    truths: Annotated[tuple[Truth, ...], Field(min_length=1)] = Field(
+        TRUTHS, description="What may be true of a case; they are dealt out evenly."
+    )
+
+    @property
+    def learners(self) -> tuple[str, ...]:
+        """A name for every learner, which is the name of the folder, too."""
+        width = max(2, len(str(self.number)))
+        return self.names or tuple(f"{number:0{width}d}" for number in range(1, self.number + 1))
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of what was planned, however the file is laid out."""
+        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, separators=(",", ":"))
+        return hashlib.sha256(text.encode()).hexdigest()
+
+
+_PlanFile = create_model(
+    "_PlanFile",
+    __base__=Keys,
+    **{"class": (ClassKeys, Field(description="What the exercise is made of."))},  # type: ignore[call-overload]
+)
+
+
+def read_plan(path: Path) -> ClassKeys:
+    """The plan of a class.
+
+    Raises
+    ------
+    ReadingError
+        It cannot be read or says what is not allowed; all problems at once.
+    """
+    try:
+        raw = tables_in(file_bytes(path.parent, path.name, LARGEST_PLAN))
+        plan: ClassKeys = getattr(_PlanFile.model_validate(raw), "class")
+    except ReadingError as error:
+        raise ReadingError(
+            str(path), [replace(problem, file=path.name) for problem in error.problems]
+        ) from None
+    except ValidationError as error:
+        raise ReadingError(str(path), problems_of(error, _PlanFile, path.name, raw)) from error
+    problems = list(_name_problems(plan, path.name))
+    if problems:
+        raise ReadingError(str(path), problems)
+    return plan
+
+
+def _name_problems(plan: ClassKeys, file: str) -> list[Problem]:
+    names = [name.casefold() for name in plan.names]
+    place, found = "class.names", []
+    if names and len(names) != plan.number:
+        read = say("exercise.plan.count", names=len(names), number=plan.number)
+        found.append(Problem(file=file, place=place, read=read, allowed=str(plan.number)))
+    if len(set(names)) < len(names):
+        found.append(Problem(file=file, place=place, read=say("exercise.plan.twice")))
+    if any(name.startswith(".") or set(name) & set('<>:"|?*') for name in names):
+        found.append(Problem(file=file, place=place, read=say("exercise.plan.no-folder")))
+    return found
