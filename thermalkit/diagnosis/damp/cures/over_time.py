@@ -3,22 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from thermalkit.diagnosis.damp.cures.remedies import wall_resistance_m2k_w
 from thermalkit.diagnosis.damp.cures.remedy import Remedies, Remedy
-from thermalkit.diagnosis.damp.cures.room import logger_errors, room_and_outdoor_loggers
 from thermalkit.diagnosis.damp.cures.situations import Measures, Situation
 from thermalkit.diagnosis.damp.cures.wording import finding
+from thermalkit.diagnosis.damp.seasons.climate import room_of
+from thermalkit.diagnosis.damp.seasons.excess import excess_of
+from thermalkit.diagnosis.damp.seasons.series import (
+    indoor_error_k,
+    indoor_vapour_pa,
+    outdoor_as_felt_degc,
+    outdoor_error_k,
+    outdoor_vapour_pa,
+)
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Axis, Chart, Finding, Series, quantity
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.places import Place
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray, measured
-from thermalkit.physics.moist_air import saturation_pressure_pa, vapour_pressure_over_water_pa
+from thermalkit.physics.moist_air import saturation_pressure_pa
 
-HOURS_REMEMBERED = 24  # common practice: a wall answers to the mean of about a day
 _DRAWS_OVER_TIME = 200
 _LEAST = 0.01
 _AS_IT_IS = Measures()
@@ -107,7 +117,7 @@ def hours_left(
 
     Goes by the film that is there. Nothing without two weeks of loggers in the room and outdoors.
     """
-    logged = _logged_hours(case, place)
+    logged = _logged_hours(case, place.mark.frame)
     if logged is None or place.factor_as_found is None:
         return
     before, *after = (
@@ -117,7 +127,7 @@ def hours_left(
     statement = say(
         "damp.cure.hours",
         place=label,
-        days=Number(logged[0].shape[-1] / 24.0, "", 0),
+        days=Number(logged.days, "", 0),
         limit=Number(100.0 * situation.surface_humidity, "%", 0),
         before=before.shown(),
         **{
@@ -128,58 +138,59 @@ def hours_left(
     yield finding(case, place, label, "hours", statement, (before,))
 
 
-Logged = tuple[FloatArray, FloatArray, FloatArray, FloatArray]
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Hours:
+    """What the loggers held against each other, hours that all of it is known; arrays (hours, draws).
+
+    `chosen` are the draws it is worked out for, `outdoor_degc` is what the wall remembers of outdoors.
+    """
+
+    chosen: NDArray[np.intp]
+    indoor_degc: FloatArray
+    indoor_pa: FloatArray
+    outdoor_degc: FloatArray
+    outdoor_pa: FloatArray
+
+    @property
+    def days(self) -> float:
+        return len(self.indoor_pa) / 24.0
 
 
-def _logged_hours(case: Case, place: Place) -> Logged | None:
-    """Room air in °C and Pa, outdoor air of the last day in °C and outdoors in Pa; (draws, hours)."""
-    from thermalkit.site.loggers.series import hourly
+def _logged_hours(case: Case, frame: str) -> _Hours | None:
+    return kept(case, ("logged hours", frame), lambda: _hours(case, frame))
 
-    pair = room_and_outdoor_loggers(case, case.site.frames[place.mark.frame].keys.room)
-    if pair is None:
+
+def _hours(case: Case, frame: str) -> _Hours | None:
+    room = room_of(case, frame)
+    excess = excess_of(case, room) if room is not None else None
+    if excess is None:
         return None
-    inside, outside = (hourly(series) for series in pair)
-    outside["remembered"] = (
-        outside["temperature_degc"].rolling(HOURS_REMEMBERED, min_periods=HOURS_REMEMBERED // 2).mean()
-    )
-    table = inside.add_suffix("_i").join(outside.add_suffix("_e"), how="inner")
-    table = table.dropna(
-        subset=["temperature_degc_i", "relative_humidity_i", "relative_humidity_e", "remembered_e"]
-    )
-    if table.empty:
+    record = excess.record
+    chosen = np.arange(0, case.draws.size, max(1, case.draws.size // _DRAWS_OVER_TIME))
+    indoor = record.indoor_degc[:, None] + indoor_error_k(case, record)[chosen]
+    outdoor = outdoor_as_felt_degc(case, record, frame, chosen) + outdoor_error_k(case, record)[chosen]
+    known = np.isfinite(outdoor[:, 0]) & np.isfinite(excess.hourly_pa)
+    outdoor_pa = outdoor_vapour_pa(case, record, chosen)
+    if outdoor_pa is None or not known.any():
         return None
-
-    def column(name: str) -> FloatArray:
-        return table[name].to_numpy(dtype=np.float64)
-
-    (error_i_k, error_i), (error_e_k, error_e) = (
-        tuple(thinned(e)[:, None] for e in logger_errors(case, series)) for series in pair
-    )
-    indoor = column("temperature_degc_i") + error_i_k
-    now = column("temperature_degc_e") + error_e_k
-    return (
-        indoor,
-        vapour_pressure_over_water_pa(indoor, np.clip(column("relative_humidity_i") + error_i, _LEAST, 1.0)),
-        column("remembered_e") + error_e_k,
-        vapour_pressure_over_water_pa(now, np.clip(column("relative_humidity_e") + error_e, _LEAST, 1.0)),
+    return _Hours(
+        chosen=chosen,
+        indoor_degc=indoor[known],
+        indoor_pa=indoor_vapour_pa(case, record, chosen)[known],
+        outdoor_degc=outdoor[known],
+        outdoor_pa=outdoor_pa[known],
     )
 
 
-def thinned(draws: FloatArray) -> FloatArray:
-    """Every so many-th draw, enough for an interval over thousands of hours."""
-    return draws[:: max(1, draws.size // _DRAWS_OVER_TIME)]
-
-
-def _share_above(place: Place, situation: Situation, logged: Logged, measures: Measures) -> FloatArray:
+def _share_above(place: Place, situation: Situation, logged: _Hours, measures: Measures) -> FloatArray:
     """Percent of hours, shape (draws,)."""
-    indoor, indoor_pa, outdoor, outdoor_pa = logged
-    factor = thinned(factor_as_found_after(place, situation, measures))[:, None]
-    pressure = outdoor_pa + np.where(indoor_pa > outdoor_pa, 1.0 / measures.ratio, 1.0) * (
-        indoor_pa - outdoor_pa
-    )
-    surface = outdoor + factor * (indoor + measures.warmth_k - outdoor)
-    above = pressure / saturation_pressure_pa(surface) > situation.surface_humidity
-    return np.asarray(100.0 * np.mean(above, axis=1), dtype=np.float64)
+    factor = factor_as_found_after(place, situation, measures)[logged.chosen]
+    excess = logged.indoor_pa - logged.outdoor_pa
+    pressure = logged.outdoor_pa + np.where(excess > 0.0, excess / measures.ratio, excess)
+    warm = logged.indoor_degc + measures.warmth_k
+    surface = logged.outdoor_degc + factor * (warm - logged.outdoor_degc)
+    above = pressure > situation.surface_humidity * saturation_pressure_pa(surface)
+    return np.asarray(100.0 * np.mean(above, axis=0), dtype=np.float64)
 
 
 def factor_as_found_after(place: Place, situation: Situation, measures: Measures) -> FloatArray:

@@ -188,7 +188,7 @@ def _excess(room: RoomKeys, excess: Excess) -> Chart:
         summary=say(
             "damp.season.chart.excess.summary",
             room=room.label,
-            value=Number(excess.mean_pa.value, "Pa", 0),
+            value=Number(float(np.median(excess.mean_pa)), "Pa", 0),
             outdoor=Number(excess.mean_outdoor_degc, "degC", 0),
         ),
         x=Axis(title=say("damp.season.axis.outdoor"), unit="°C"),

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.memory import MEMORY_H
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.surroundings import half_width
 from thermalkit.measured import FloatArray
 from thermalkit.site.loggers import LoggerSeries, hourly, joined

@@ -7,19 +7,13 @@ from typing import Literal
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, Record, record_of
+from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, Record, humidity_error, record_of
 from thermalkit.diagnosis.damp.seasons.decay import measured_air_change
-from thermalkit.diagnosis.damp.seasons.memo import kept
-from thermalkit.diagnosis.damp.seasons.series import (
-    DRAWS,
-    evenly,
-    indoor_vapour_pa,
-    interval,
-    outdoor_vapour_pa,
-)
+from thermalkit.diagnosis.damp.seasons.series import indoor_error_k, outdoor_error_k
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.measured import FloatArray, Measured
-from thermalkit.physics.moist_air import vapour_concentration_kg_m3
+from thermalkit.diagnosis.memo import kept
+from thermalkit.measured import FloatArray, Measured, measured
+from thermalkit.physics.moist_air import vapour_concentration_kg_m3, vapour_pressure_over_water_pa
 from thermalkit.physics.ventilation import moisture_source, released_moisture_kg_per_day
 from thermalkit.site.model import RoomKeys
 from thermalkit.site.sections.moisture import MoistureKeys
@@ -28,23 +22,46 @@ WINDOWS_OPEN_DEGC = 15.0  # own choice: from here on windows stand open and the 
 _LEAST_HOME_M3 = 80.0  # own choice: less is part of a home, and what its air carries is a part too
 _LARGEST_HOUSEHOLD = 6
 _KG_PER_DAY = 24.0 / 1000.0
+_NODES = 9
+_APART = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Excess:
-    """Moisture excess over a record, hours that both logged; `hourly_pa` has shape (hours,), NaN elsewhere.
+    """Moisture of a room above that outdoors, over the hours that both logged.
 
-    `mean_draws_pa` holds the mean of each draw of the instruments' errors.
+    Means of these hours are of shape (draws,), each draw with the instruments' errors of its own.
+    `hourly_pa` (hours,) is the excess as read, NaN where one of the two did not log.
     """
 
     record: Record
     hourly_pa: FloatArray
-    mean_draws_pa: FloatArray
-    mean_pa: Measured
-    mean_g_m3: Measured
-    mean_indoor_degc: float
-    mean_outdoor_degc: float
-    hours: int
+    indoor_degc: FloatArray
+    indoor_pa: FloatArray
+    outdoor_degc: FloatArray
+    outdoor_pa: FloatArray
+
+    @property
+    def mean_pa(self) -> FloatArray:
+        """Vapour pressure indoors above that outdoors, shape (draws,)."""
+        return self.indoor_pa - self.outdoor_pa
+
+    @property
+    def mean_g_m3(self) -> FloatArray:
+        """The same as a concentration at the room's temperature, shape (draws,)."""
+        warm = float(np.median(self.indoor_degc))
+        indoor, outdoor = (vapour_concentration_kg_m3(p, warm) for p in (self.indoor_pa, self.outdoor_pa))
+        return 1000.0 * (indoor - outdoor)
+
+    @property
+    def mean_outdoor_degc(self) -> float:
+        """Middle of the mean outdoor temperature."""
+        return float(np.median(self.outdoor_degc))
+
+    @property
+    def hours(self) -> int:
+        """How many hours it is the mean of."""
+        return int(np.count_nonzero(np.isfinite(self.hourly_pa)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,37 +91,61 @@ def excess_of(case: Case, room: RoomKeys) -> Excess | None:
 
 def _excess_of(case: Case, room: RoomKeys) -> Excess | None:
     record = record_of(case, room)
-    if record is None or not record.is_long_enough:
+    if record is None or record.outdoor is None:
         return None
-    every, mean = np.arange(case.draws.size), record.mean_climate()
-    about = outdoor_vapour_pa(case, mean, every)
-    if about is None:
-        return None
-    chosen = evenly((indoor_vapour_pa(case, mean, every) - about)[0], DRAWS)
-    outdoor = outdoor_vapour_pa(case, record, chosen)
-    if outdoor is None:
-        return None
-    indoor = indoor_vapour_pa(case, record, chosen)
-    difference = indoor - outdoor
-    known = np.isfinite(difference[:, 0])
+    hourly_pa = vapour_pressure_over_water_pa(record.indoor_degc, record.indoor_humidity)
+    hourly_pa = hourly_pa - vapour_pressure_over_water_pa(record.outdoor_degc, record.outdoor_humidity)
+    known = np.isfinite(hourly_pa)
     if np.count_nonzero(known) < SHORTEST_H:
         return None
-    draws = difference[known].mean(axis=0)
-    warm = record.indoor_degc[known]
-    grams = 1000.0 * (
-        vapour_concentration_kg_m3(indoor[known].mean(axis=0), float(warm.mean()))
-        - vapour_concentration_kg_m3(outdoor[known].mean(axis=0), float(warm.mean()))
-    )
+    indoor_k, outdoor_k = indoor_error_k(case, record), outdoor_error_k(case, record)
+    indoor, outdoor = record.indoor_degc[known], record.outdoor_degc[known]
     return Excess(
         record=record,
-        hourly_pa=np.median(difference, axis=1),
-        mean_draws_pa=np.sort(draws),
-        mean_pa=interval(draws, "Pa"),
-        mean_g_m3=interval(grams, "g/m³"),
-        mean_indoor_degc=float(warm.mean()),
-        mean_outdoor_degc=float(record.outdoor_degc[known].mean()),
-        hours=int(np.count_nonzero(known)),
+        hourly_pa=hourly_pa,
+        indoor_degc=np.mean(indoor) + indoor_k,
+        indoor_pa=mean_vapour_pa(
+            indoor, record.indoor_humidity[known], indoor_k, humidity_error(case, record.room)
+        ),
+        outdoor_degc=np.mean(outdoor) + outdoor_k,
+        outdoor_pa=mean_vapour_pa(
+            outdoor, record.outdoor_humidity[known], outdoor_k, humidity_error(case, record.outdoor)
+        ),
     )
+
+
+def mean_vapour_pa(
+    temperature_degc: FloatArray, humidity: FloatArray, error_k: FloatArray, humidity_error: FloatArray
+) -> FloatArray:
+    """Mean vapour pressure of many hours for each draw of a logger's errors.
+
+    The mean changes smoothly with the two errors, so it is worked out for a few of them and read off
+    between.
+
+    Parameters
+    ----------
+    temperature_degc, humidity : ndarray, shape (hours,)
+        As read; the humidity a fraction over water.
+    error_k, humidity_error : ndarray, shape (draws,)
+        What each draw adds to every hour; beyond 1 to 100 % humidity the ends count.
+
+    Returns
+    -------
+    ndarray, shape (draws,)
+        In Pa.
+    """
+    from scipy.interpolate import RegularGridInterpolator
+
+    nodes = tuple(np.linspace(e.min() - _APART, e.max() + _APART, _NODES) for e in (error_k, humidity_error))
+    table = [
+        [
+            np.mean(vapour_pressure_over_water_pa(temperature_degc + k, np.clip(humidity + phi, 0.01, 1.0)))
+            for phi in nodes[1]
+        ]
+        for k in nodes[0]
+    ]
+    between = RegularGridInterpolator(nodes, np.array(table))
+    return np.asarray(between(np.stack([error_k, humidity_error], axis=-1)), dtype=np.float64)
 
 
 def balance_of(case: Case, excess: Excess) -> Balance | None:
@@ -124,20 +165,15 @@ def balance_of(case: Case, excess: Excess) -> Balance | None:
         return None
     volume = float(sum(v for v in volumes if v is not None))
     changes, is_measured = _air_changes(case, excess)
-    size = changes.size
-    mean = np.interp(
-        case.draws.quantiles(f"moisture-excess {excess.record.room.id}"),
-        (np.arange(excess.mean_draws_pa.size) + 0.5) / excess.mean_draws_pa.size,
-        excess.mean_draws_pa,
-    )
-    carried = released_moisture_kg_per_day(mean, changes, volume, np.full(size, excess.mean_indoor_degc))
+    indoor_degc = np.full(changes.size, np.median(excess.indoor_degc))
+    carried = released_moisture_kg_per_day(excess.mean_pa, changes, volume, indoor_degc)
     low, high = explained_kg_per_day(lived_in.occupants)
     return Balance(
-        carried_off=interval(carried, "kg/d"),
+        carried_off=measured(carried, "kg/d"),
         explained_low=low,
         explained_high=high,
         volume_m3=volume,
-        air_change=interval(changes, "1/h"),
+        air_change=measured(changes, "1/h"),
         is_air_change_measured=is_measured,
     )
 

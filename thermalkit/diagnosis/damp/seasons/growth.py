@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries, evenly, interval
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.memo import kept
 from thermalkit.measured import COVERAGE, FloatArray, Measured
 from thermalkit.physics.mould import critical_humidity, mould_class, mould_index
 

@@ -10,7 +10,7 @@ import numpy as np
 from thermalkit.diagnosis.damp.seasons.excess import excess_of
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import LimitSet
-from thermalkit.measured import FloatArray
+from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.envelope import moisture_excess_pa, required_factor
 from thermalkit.physics.moist_air import vapour_pressure_over_water_pa
 from thermalkit.physics.ventilation import humidity_class_of_excess
@@ -79,7 +79,7 @@ def _humidity_class(case: Case, room: RoomKeys) -> tuple[int, Literal["measured"
     """From the measured excess, at the upper end of its interval; else from the use written down."""
     excess = excess_of(case, room)
     if excess is not None:
-        told = humidity_class_of_excess(excess.mean_pa.high, excess.mean_outdoor_degc)
+        told = humidity_class_of_excess(measured(excess.mean_pa, "Pa").high, excess.mean_outdoor_degc)
         if np.isfinite(told):
             return int(told), "measured"
     use = (room.use or "").casefold()

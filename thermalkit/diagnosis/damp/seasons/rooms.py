@@ -20,6 +20,7 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, quantity
 from thermalkit.diagnosis.judging import LimitSet
 from thermalkit.language import Number, say
+from thermalkit.measured import measured
 from thermalkit.physics.ventilation import humidity_class_of_excess
 from thermalkit.site.loggers import LoggerSeries
 from thermalkit.site.model import RoomKeys
@@ -114,11 +115,11 @@ def _months(case: Case, room: RoomKeys, limits: LimitSet) -> Iterator[Finding]:
 
 
 def _excess(case: Case, room: RoomKeys, excess: Excess) -> Finding:
-    pressure = quantity("moisture-excess", excess.mean_pa)
-    grams = quantity("moisture-excess-concentration", excess.mean_g_m3)
+    pressure = quantity("moisture-excess", measured(excess.mean_pa, "Pa"))
+    grams = quantity("moisture-excess-concentration", measured(excess.mean_g_m3, "g/m³"))
     told = [
         float(humidity_class_of_excess(value, excess.mean_outdoor_degc))
-        for value in (excess.mean_pa.low, excess.mean_pa.high)
+        for value in (pressure.measured.low, pressure.measured.high)
     ]
     id = "warm" if not np.isfinite(told[0]) else "one" if told[0] == told[1] else "two"
     low, high = (0, 0) if id == "warm" else (int(told[0]), int(told[1]))

@@ -22,9 +22,9 @@ from thermalkit.diagnosis.damp.seasons.climate import (
     room_of,
     temperature_error_k,
 )
-from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.memory import remembered_degc
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.places import Place
 from thermalkit.measured import COVERAGE, FloatArray, Measured
 from thermalkit.physics.moist_air import (
@@ -133,7 +133,7 @@ def _from_factor(case: Case, place: Place, record: Record) -> PlaceSeries | None
     outdoor = mean.outdoor_degc + shift
     surface = outdoor + factor * (mean.indoor_degc + warmer - outdoor)
     chosen = evenly(surface_humidity(indoor_vapour_pa(case, mean, every)[0], surface), DRAWS)
-    past = _outdoor_as_felt_degc(case, record, place.mark.frame, chosen) + shift[chosen]
+    past = outdoor_as_felt_degc(case, record, place.mark.frame, chosen) + shift[chosen]
     surface = past + factor[chosen] * (record.indoor_degc[:, None] + warmer[chosen] - past)
     return _series(case, record, surface, chosen, None)
 
@@ -224,7 +224,8 @@ def outdoor_error_k(case: Case, record: Record) -> FloatArray:
     return case.draws.between("off-monthly-mean climate", row.low, row.high)
 
 
-def _outdoor_as_felt_degc(case: Case, record: Record, frame: str, chosen: NDArray[np.intp]) -> FloatArray:
+def outdoor_as_felt_degc(case: Case, record: Record, frame: str, chosen: NDArray[np.intp]) -> FloatArray:
+    """Outdoor temperature as a wall of a frame remembers it, errors left out, shape (hours, draws)."""
     if record.outdoor is None:
         return np.broadcast_to(record.outdoor_degc[:, None], (record.time.size, chosen.size))
     row = case.assumed("wall-lag")

@@ -30,9 +30,9 @@ from thermalkit.diagnosis.damp.seasons.drivers import (
     uses,
 )
 from thermalkit.diagnosis.damp.seasons.follows import Following, faded, following
-from thermalkit.diagnosis.damp.seasons.memo import kept
 from thermalkit.diagnosis.damp.seasons.series import on_grid, surface_logger
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.places import Place
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import vapour_pressure_over_water_pa
