@@ -21,6 +21,7 @@ from thermalkit.physics.emitters import (
     "logarithmic_excess_k",
     "excess_share",
     "output_share",
+    "standard_ratio",
     "water_flow_kg_h",
     "water_output_w",
     "return_at_flow_degc",

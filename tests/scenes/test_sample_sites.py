@@ -78,8 +78,8 @@ def test_the_cold_corner_condenses_and_the_sound_wall_does_not():
 
 def test_what_a_site_teaches_is_true_of_it():
     """Wet places are colder than the sound wall, the old stain is not; loggers last a fortnight."""
-    coldest = {name: truth(name)["marks"][0]["surface_degc"] for name in NAMES}
-    sound = {name: truth(name)["marks"][1]["surface_degc"] for name in NAMES}
+    coldest = {name: truth(name)["marks"][0]["surface_degc"] for name in NAMES if "marks" in truth(name)}
+    sound = {name: truth(name)["marks"][1]["surface_degc"] for name in coldest}
     for name in ("ground-moisture", "pipe-leak", "rain-gable"):
         assert coldest[name] < sound[name] - 1.5
         assert truth(name)["frames"][0]["stains"][0]["wetness"] > 0.5

@@ -152,6 +152,41 @@ def excess_k(flow_degc: ArrayLike, return_degc: ArrayLike, room_degc: ArrayLike)
     return np.where(needed, logarithmic, arithmetic_excess_k(flow_degc, return_degc, room_degc))[()]
 
 
+def standard_ratio(flow_degc: ArrayLike, return_degc: ArrayLike, room_degc: ArrayLike) -> FloatArray:
+    """Excess temperature over that of the standard point 75/65/20, each of the kind that is asked for.
+
+    Parameters
+    ----------
+    flow_degc, return_degc, room_degc : array_like, broadcastable
+        -20 to 130 °C; flow not below return, return not below room.
+
+    Returns
+    -------
+    ndarray of float64, broadcast shape
+        ΔT / 50 K, or ΔT_log / 49.833 K where c is below 0.7; its n-th power is the share of the output.
+
+    Raises
+    ------
+    OutOfDomain
+        A temperature lies outside its range, or they stand in another order.
+
+    Source
+    ------
+    EN 442-2.
+
+    Examples
+    --------
+    >>> standard_ratio([55.0, 45.0], [45.0, 35.0], 20.0).round(4)
+    array([0.6   , 0.3928])
+    """
+    asked = excess_k(flow_degc, return_degc, room_degc)
+    is_logarithmic = ~(excess_share(flow_degc, return_degc, room_degc) >= LOGARITHMIC_BELOW)
+    rated = np.where(
+        is_logarithmic, logarithmic_excess_k(*STANDARD_POINT), arithmetic_excess_k(*STANDARD_POINT)
+    )
+    return np.asarray(asked / rated)[()]
+
+
 def output_share(excess_k: ArrayLike, exponent: ArrayLike, *, rated_excess_k: ArrayLike = 50.0) -> FloatArray:
     """Output over the rated one.
 

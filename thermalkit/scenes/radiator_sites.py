@@ -130,13 +130,14 @@ def radiator_truth(pictures: Sequence[RadiatorSeen]) -> dict[str, Any]:
 
 
 def true_zones(picture: RadiatorSeen) -> dict[str, float]:
-    """Excess of the upper and lower fifth over that of the warmest part, where the front can be seen."""
+    """Excess of the upper and lower quarter, without their rims, over that of the warmest part."""
     excess, along, down = front_excess_k(picture)
-    inside = (along > 0.03) & (along < 0.97) & (down > 0.03) & (down < 0.97)
-    warmest = float(np.quantile(excess[inside], 0.93))
+    inside = (along > 0.04) & (along < 0.96) & (down > 0.05) & (down < 0.95)
+    warmest = float(np.quantile(excess[inside], 0.9))
+    top, bottom = (down > 1.0 / 12.0) & (down < 0.25), (down > 0.75) & (down < 11.0 / 12.0)
     return {
-        "top": float(excess[inside & (down < 0.2)].mean()) / warmest,
-        "bottom": float(excess[inside & (down > 0.8)].mean()) / warmest,
+        "top": float(excess[inside & top].mean()) / warmest,
+        "bottom": float(excess[inside & bottom].mean()) / warmest,
     }
 
 

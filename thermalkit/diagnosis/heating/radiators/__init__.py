@@ -108,8 +108,8 @@ def compared(case: Case) -> Iterator[Compared]:
         ratios = zone_ratios(case, item, found)
         given = standard_output_w(case, item, found)
         terms = {
-            "warm-share": _PERCENT * ratios["warm"],
             "output-at-55": given,
+            "warm-share": _PERCENT * ratios["warm"],
             "top-ratio": _PERCENT * ratios["top"] if "top" in ratios else None,
             "bottom-ratio": _PERCENT * ratios["bottom"] if "bottom" in ratios else None,
         }
@@ -122,7 +122,6 @@ def compared(case: Case) -> Iterator[Compared]:
                     room=item.room.id if item.room is not None else None,
                     frame=item.mark.frame,
                     mark=item.mark.id,
-                    higher_is="better",
                     rests_on=RESTS_ON,
                 )
 

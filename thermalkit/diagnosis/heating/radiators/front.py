@@ -31,7 +31,8 @@ class Front:
 
     `excess_k` (down, across) is the mean of its pixels above the room, `pixels` how many there are.
     `along` and `down` are the middles of the cells, 0 to 1 over the whole front: where a part lies outside
-    the picture, `along` covers what is seen.
+    the picture, `along` covers what is seen. `pixel_share` is the share of the height
+    that one pixel of a picture of 120 rows sees.
     """
 
     excess_k: FloatArray
@@ -40,6 +41,7 @@ class Front:
     down: FloatArray
     noise_k: float
     seen_share: float
+    pixel_share: float = 0.01
 
     @cached_property
     def known(self) -> NDArray[np.bool_]:
@@ -94,6 +96,7 @@ def front(
         down=(np.arange(DOWN) + 0.5) / DOWN,
         noise_k=noise_k,
         seen_share=stop - start,
+        pixel_share=_pixel_share(corners, shape[0]),
     )
 
 
@@ -124,6 +127,11 @@ def _rims(corners: FloatArray, rim_px: float) -> tuple[float, float]:
     length = (np.hypot(*(upper_right - upper_left)) + np.hypot(*(lower_right - lower_left))) / 2.0
     height = (np.hypot(*(lower_left - upper_left)) + np.hypot(*(lower_right - upper_right))) / 2.0
     return max(RIM, rim_px / max(length, 1.0)), max(RIM, rim_px / max(height, 1.0))
+
+
+def _pixel_share(corners: FloatArray, rows: int) -> float:
+    height = float(np.mean(corners[[3, 2], 0] - corners[[0, 1], 0]))
+    return max(1.0, rows / _USUAL_ROWS) / max(height, 1.0)
 
 
 def _places(corners: FloatArray, rows: FloatArray, columns: FloatArray) -> tuple[FloatArray, FloatArray]:

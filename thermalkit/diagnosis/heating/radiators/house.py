@@ -21,16 +21,12 @@ from thermalkit.diagnosis.finding import (
 from thermalkit.diagnosis.heating.radiators.output import RESTS_ON, flow_draws_kg_h
 from thermalkit.diagnosis.heating.radiators.reading import exponent, planned_flow_degc, rated_w, shown
 from thermalkit.diagnosis.heating.radiators.subject import COOLED, Radiator, heating, radiators
+from thermalkit.diagnosis.heating.radiators.weighed import named, weighed
 from thermalkit.diagnosis.judging import verdict
 from thermalkit.glossary import TERMS
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray, measured
-from thermalkit.physics.emitters import (
-    excess_k,
-    output_share,
-    room_heat_load_w,
-    water_flow_kg_h,
-)
+from thermalkit.physics.emitters import room_heat_load_w, standard_ratio, water_flow_kg_h
 from thermalkit.site.model import RoomKeys
 from thermalkit.site.sections.radiators import HeatLossKeys
 
@@ -121,8 +117,8 @@ def room_output_w(case: Case, room: RoomKeys, flow_degc: float, return_degc: flo
     if not items or any(value is None for value in rated):
         return None
     inside = design_room_degc(room)
-    excess = excess_k(flow_degc, max(return_degc, inside), inside)
-    shares = (output_share(excess, exponent(case, item)) for item in items)
+    ratio = float(standard_ratio(max(flow_degc, inside), max(return_degc, inside), inside))
+    shares = (ratio ** exponent(case, item) for item in items)
     return np.asarray(
         sum(value * share for value, share in zip(rated, shares, strict=True) if value is not None)
     )
@@ -141,7 +137,7 @@ def shares(case: Case) -> tuple[Share, ...]:
     """Radiators whose water could be told, with what each should get of it."""
     found = []
     for item in radiators(case):
-        flow = flow_draws_kg_h(case, item, shown(case, item)) if item.keys.type != COOLED else None
+        flow = flow_draws_kg_h(case, item, shown(case, item)) if _is_open(case, item) else None
         wanted = _target_kg_h(case, item)
         if flow is not None and wanted is not None:
             found.append((item, flow, wanted))
@@ -151,6 +147,12 @@ def shares(case: Case) -> tuple[Share, ...]:
         Share(item=item, found_kg_h=flow, target_kg_h=wanted / all_wanted * all_found)
         for item, flow, wanted in found
     )
+
+
+def _is_open(case: Case, item: Radiator) -> bool:
+    """Whether its water says something of the balance: neither its head nor a stuck valve holds it back."""
+    is_held = item.keys.head in ("throttling", "shut") or named(weighed(case, item)) in ("satisfied", "shut")
+    return item.keys.type != COOLED and not is_held
 
 
 def _target_kg_h(case: Case, item: Radiator) -> FloatArray | None:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.heating.radiators.front import Front, front
@@ -16,7 +15,7 @@ from thermalkit.diagnosis.surface import View, spot_apparent_degc, view
 from thermalkit.diagnosis.surroundings import half_width, room_air
 from thermalkit.imaging.mark import Mark
 from thermalkit.measured import FloatArray
-from thermalkit.physics.emitters import output_share
+from thermalkit.physics.emitters import excess_k, output_share, standard_ratio
 
 LEVELS = 12
 SETTLED_MINUTES = 45.0
@@ -25,7 +24,11 @@ PAINTED_FROM = 0.8
 EVEN = ("even", "cold-bottom")
 LEAST_DROP_K = 0.5
 _MOST_DROP_K = 110.0
-_ZONE = 0.2
+LEAST_EXCESS_K = 0.5
+_TOP, _BOTTOM = (1.0 / 12.0, 0.25), (0.75, 11.0 / 12.0)
+_WARMEST = 0.9
+_MOST_SHARE = 1.2
+_LEAST_ROWS = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -146,16 +149,18 @@ def output_w(case: Case, item: Radiator, found: Shown | None) -> FloatArray | No
     water = pipes(case, item)
     if water is None:
         return None
-    return np.asarray(rated * output_share(water_mean_k(water), n))
+    return np.asarray(rated * standard_ratio(*_in_order(water), 0.0) ** n)
 
 
 def water_mean_k(water: Water) -> FloatArray:
     """Excess temperature of the water by EN 442: arithmetic, logarithmic where c is below 0.7."""
-    from thermalkit.physics.emitters import excess_k
+    return excess_k(*_in_order(water), 0.0)
 
+
+def _in_order(water: Water) -> tuple[FloatArray, FloatArray]:
+    """Flow and return above the room, as far as reading errors let them stand in their order."""
     flow = np.maximum(water.flow_k, 0.2)
-    back = np.clip(water.return_k, 0.1, flow)
-    return excess_k(flow, back, 0.0)
+    return flow, np.clip(water.return_k, 0.1, flow)
 
 
 def pipes(case: Case, item: Radiator) -> Water | None:
@@ -195,33 +200,47 @@ def water(case: Case, item: Radiator, found: Shown | None) -> Water | None:
 def zone_ratios(case: Case, item: Radiator, found: Shown) -> dict[str, FloatArray]:
     """Excess of top and bottom over that of the warmest part, and the share of heat the whole front gives.
 
-    What the whole picture shares mostly cancels: other flow and room temperatures do not change them.
+    What the whole picture shares mostly cancels: other flow and room temperatures do not change them. How
+    well the outline was drawn counts where the front changes fast.
     """
-    n = exponent(case, item)
-    rows = found.front.down
-    zones = {
-        "warmest": _zone_mean(found, found.apparent_degc >= np.nanquantile(found.apparent_degc, 0.85)),
-        "top": _zone_mean(found, np.broadcast_to((rows < _ZONE)[:, None], found.apparent_degc.shape)),
-        "bottom": _zone_mean(
-            found, np.broadcast_to((rows > 1.0 - _ZONE)[:, None], found.apparent_degc.shape)
-        ),
+    warmest = _warmest_k(case, item, found)
+    ratios = {
+        name: excess / warmest
+        for name, rows in (("top", _TOP), ("bottom", _BOTTOM))
+        if (excess := _zone_k(case, item, found, name, rows)) is not None
     }
-    excess = {
-        name: found.seen.surface_degc(spot_apparent_degc(case, found.seen, value, f"{item.id} {name}"))
-        - found.room_degc
-        for name, value in zones.items()
-        if value is not None
-    }
-    warmest = np.maximum(excess["warmest"], 0.5)
     levels = water_excess_k(case, item, found)
-    evened = np.minimum(levels / np.maximum(levels[-2:].mean(axis=0), 0.5), 1.2)
-    ratios = {name: excess[name] / warmest for name in ("top", "bottom") if name in excess}
-    return ratios | {"warm": np.asarray((evened**n).mean(axis=0))}
+    evened = np.minimum(levels / np.maximum(levels[-2:].mean(axis=0), LEAST_EXCESS_K), _MOST_SHARE)
+    return ratios | {"warm": np.asarray((evened ** exponent(case, item)).mean(axis=0))}
 
 
-def _zone_mean(found: Shown, cells: NDArray[np.bool_]) -> float | None:
-    values = found.apparent_degc[cells & np.isfinite(found.apparent_degc)]
-    return float(values.mean()) if values.size else None
+def _warmest_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
+    """Excess that a tenth of the front is above, shape (draws,)."""
+    cells = found.apparent_degc
+    warm = float(np.nanquantile(cells, _WARMEST))
+    apparent = spot_apparent_degc(case, found.seen, warm, f"{item.id} warmest")
+    return np.asarray(np.maximum(found.seen.surface_degc(apparent) - found.room_degc, LEAST_EXCESS_K))
+
+
+def _zone_k(
+    case: Case, item: Radiator, found: Shown, name: str, zone: tuple[float, float]
+) -> FloatArray | None:
+    """Excess of a band of the front, shape (draws,); None where too little of it is seen."""
+    rows = np.flatnonzero(np.isfinite(found.apparent_degc).any(axis=1))
+    level = np.array([np.nanmean(found.apparent_degc[row]) for row in rows])
+    depth = found.front.down[rows]
+    inside = (depth > zone[0]) & (depth < zone[1])
+    if not inside.any() or rows.size < _LEAST_ROWS:
+        return None
+    slope = np.gradient(level, depth)
+    middle = (zone[0] + zone[1]) / 2.0
+    mean = level[inside].mean() + slope[inside].mean() * (middle - depth[inside].mean())
+    off = _drawn(case, "outline-off", f"{item.id} {name}") * found.front.pixel_share
+    apparent = spot_apparent_degc(case, found.seen, float(mean), f"{item.id} {name}")
+    moved = apparent + slope[inside].mean() * off
+    within = _drawn(case, "zone-within", f"{item.id} {name}") * float(np.ptp(level))
+    mirrored = _drawn(case, "mirrored-unevenly", f"{item.id} {name}")
+    return np.asarray(found.seen.surface_degc(moved + within + mirrored) - found.room_degc)
 
 
 def _drawn(case: Case, name: str, detail: str) -> FloatArray:

@@ -18,6 +18,7 @@ from thermalkit.imaging.mark import Mark
 SUBJECTS = ("radiator", "ceiling")
 LEAST_CONTRAST_K = 4.0
 LEAST_SHARE = 0.02  # of the picture
+THICKER_THAN = 0.05  # of the picture's width
 
 
 def radiator_frames(case: Case) -> tuple[str, ...]:
@@ -40,7 +41,7 @@ def propose_outlines(case: Case) -> list[dict[str, Any]]:
 
 def _warm_front(case: Case, name: str) -> list[dict[str, Any]]:
     """Four corners of what is clearly warmer than the room, named as its entry in the site file."""
-    from scipy.ndimage import label
+    from scipy.ndimage import binary_opening, label
     from skimage.filters import threshold_otsu
 
     surface = nominal_surface_degc(case, name)
@@ -50,7 +51,10 @@ def _warm_front(case: Case, name: str) -> list[dict[str, Any]]:
     if warm - cold < LEAST_CONTRAST_K:
         return []
     clipped = np.nan_to_num(np.clip(surface, cold, warm), nan=cold)
-    parts, count = label(clipped > threshold_otsu(clipped))
+    # Pipes beside the front are as warm as it is, but thin.
+    side = 1 + 2 * max(1, round(surface.shape[1] * THICKER_THAN / 2.0))
+    is_warm = binary_opening(clipped > threshold_otsu(clipped), np.ones((side, side)))
+    parts, count = label(is_warm)
     if not count:
         return []
     sizes = np.bincount(parts.ravel())[1:]
