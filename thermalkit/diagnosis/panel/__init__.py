@@ -41,11 +41,14 @@ def charts(case: Case) -> Iterator[Chart]:
 
 
 def pictures(case: Case) -> Iterator[Picture]:
-    """Each frame in use with its marks and the temperature its insulation bears."""
-    marks = (*case.decided["terminals"], *case.decided["conductors"], *case.decided["devices"])
+    """Each frame in use: every terminal, whole circuits out of the ordinary, what the insulation bears."""
+    items = examined(case)
+    told = {mark for item in exceptions(items) for mark in item.way.marks.values()}
+    rest = (*case.decided["conductors"], *case.decided["devices"])
+    marks = (*case.decided["terminals"], *(mark for mark in rest if mark in told))
     bounds_degc = {
         item.way.first.frame: item.bound.value
-        for item in examined(case)
+        for item in items
         if item.way.first is not None and item.bound is not None
     }
     for name in case.decided["frames"]:

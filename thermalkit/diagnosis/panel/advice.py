@@ -29,10 +29,10 @@ def cautions(case: Case, item: Examined) -> tuple[Sentence, ...]:
     return tuple(found)
 
 
-def repairs(item: Examined, urgency: str) -> tuple[NextStep, ...]:
+def repairs(item: Examined) -> tuple[NextStep, ...]:
     """When to act, and what to do about the likeliest cause."""
     qualified = say("panel.by.qualified")
-    steps = [NextStep(step=say(f"panel.when.{urgency}"), by=qualified)]
+    steps = [NextStep(step=say(f"panel.when.{item.band}"), by=qualified, at_once=item.band == "major")]
     cause = item.leading
     if cause in _REPAIRED:
         steps.append(NextStep(step=say(f"panel.repair.{cause}"), by=qualified))

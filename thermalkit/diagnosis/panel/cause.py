@@ -40,7 +40,7 @@ def causes(case: Case, item: Examined) -> Iterator[Finding]:
         ),
         sources=(say("source.weighing"),),
         cautions=(say("panel.cause.caution.weights"), *cautions(case, item)),
-        next_steps=(*looks, *repairs(item, "none")[1:]),
+        next_steps=(*looks, *repairs(item)[1:]),
         rests_on=(*RESTS_ON, "causes"),
     )
     yield from _joint(case, item)

@@ -21,6 +21,8 @@ LOADED_NEUTRAL = 0.5  # own choice: of the mean of the phases
 COURSE_K = 2.0  # own choice: least that a joint or a current adds to be told
 HOTTER_BESIDE_K = 4.0  # own choice
 WANDERS_K = 2.5  # own choice: more than two frames of one place differ by
+# Above the rating nothing speaks against an overload: conductors of one circuit are all too warm together.
+_AS_USUAL = ("as-neighbours", "as-expected", "none")
 ABOVE_EXPECTED = 1.15  # own choice: of the rise that the current should make
 
 
@@ -37,6 +39,8 @@ def known_answers(case: Case, item: Reading, compared: Excess, others: tuple[Rea
         "wanders": _wanders(case, item, others),
         "surface": _surface(item),
     }
+    if found["load"] == "above-rated":
+        found = {question: None if outcome in _AS_USUAL else outcome for question, outcome in found.items()}
     return {question: outcome for question, outcome in found.items() if outcome is not None}
 
 

@@ -14,7 +14,7 @@ from thermalkit.diagnosis.panel.causes import answers_at, table
 from thermalkit.diagnosis.panel.evidence import known_answers, low
 from thermalkit.diagnosis.panel.joint import Joint, joint
 from thermalkit.diagnosis.panel.like import Excess, excess, exponent
-from thermalkit.diagnosis.panel.limits import Bound, bounds, insulation_bound
+from thermalkit.diagnosis.panel.limits import BANDS, Bound, band, bounds, insulation_bound
 from thermalkit.diagnosis.panel.reading import Reading, reading
 from thermalkit.diagnosis.panel.ways import STEPS_OF_ROLES, Way, ways
 from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Weighing, posterior
@@ -85,6 +85,21 @@ class Examined:
     def _is_accused(self) -> bool:
         first = self.leading
         return first != NOTHING and self.weighing.probability[first] >= ACCUSED_FROM
+
+    @property
+    def band(self) -> str:
+        """How urgent it is on the whole: the like difference, then insulation, then rise and load."""
+        largest, hottest, bound = self.excess.largest, self.reading.hottest_degc, self.bound
+        found = ["none"]
+        if largest is not None:
+            found.append(band(float(np.median(largest[1])), "like"))
+        elif self.rise_k is not None:
+            found.append(band(float(np.median(self.rise_k)), "air"))
+        if hottest is not None and bound is not None and low(hottest) > bound.value:
+            found.append("major")
+        if self.answers.get("load") == "above-rated":
+            found.append("probable")
+        return max(found, key=BANDS.index)
 
     @property
     def urgency(self) -> float:

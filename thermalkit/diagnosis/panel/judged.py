@@ -75,7 +75,7 @@ def _like(case: Case, item: Examined) -> Iterator[Finding]:
         found,
         reasons=tuple(_about_like(item)),
         cautions=cautions(case, item),
-        next_steps=repairs(item, urgency) if found == "indicated" else (),
+        next_steps=repairs(item) if found == "indicated" else (),
         sources=(say("panel.source.like"), say("source.radiation")),
     )
 
@@ -95,7 +95,7 @@ def _load(case: Case, item: Examined) -> Iterator[Finding]:
         limit,
         verdict(first, limit),
         cautions=cautions(case, item),
-        next_steps=repairs(item, "probable"),
+        next_steps=repairs(item),
         sources=(say("panel.limit.rating"),),
     )
 
@@ -143,7 +143,7 @@ def _insulation(case: Case, item: Examined) -> Iterator[Finding]:
         found,
         reasons=(_type_test(item, bound.value),),
         cautions=cautions(case, item),
-        next_steps=repairs(item, "major") if found == "indicated" else (),
+        next_steps=repairs(item) if found == "indicated" else (),
     )
 
 
@@ -198,7 +198,7 @@ def _at_load(case: Case, item: Examined) -> Iterator[Finding]:
         found,
         cautions=cautions(case, item),
         sources=(say("panel.source.load"),),
-        next_steps=repairs(item, "probable") if found == "indicated" else (),
+        next_steps=repairs(item) if found == "indicated" else (),
     )
 
 
@@ -224,6 +224,6 @@ def _over_air(case: Case, item: Examined) -> Iterator[Finding]:
         found,
         reasons=(say("panel.over-air.healthy-gear"),),
         cautions=cautions(case, item),
-        next_steps=repairs(item, urgency) if found == "indicated" else (),
+        next_steps=repairs(item) if found == "indicated" else (),
         sources=(say("panel.source.air"), say("source.radiation")),
     )

@@ -17,6 +17,7 @@ from thermalkit.language import Sentence, say
 
 ASSUMED_INSULATION = "PVC"
 LIKE_K = ("investigate", "probable", "major")
+BANDS = ("none", "investigate", "probable", "monitor", "major")
 AIR_K = ("investigate", "probable", "monitor", "major")
 
 
