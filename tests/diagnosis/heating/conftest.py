@@ -174,4 +174,4 @@ def plain():
 def without_patterns(monkeypatch):
     """The water's path is not looked at, which takes most of the time."""
     unseen = Pattern(outcome="unclear", fits={}, entering_k=40.0, left_share=None)
-    monkeypatch.setattr("thermalkit.diagnosis.heating.radiators.reading.pattern", lambda *_, **__: unseen)
+    monkeypatch.setattr("thermalkit.diagnosis.heating.radiators.reading._pattern_of", lambda _: unseen)

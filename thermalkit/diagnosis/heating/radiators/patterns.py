@@ -94,7 +94,7 @@ def pattern(seen: Front, *, flow_excess_k: float | None = None, bottom_fed: bool
     cold_k = COLD_BELOW_K if flow_excess_k is None else min(COLD_BELOW_K, COLD_BELOW_SHARE * flow_excess_k)
     if mean_k < cold_k:
         return Pattern(outcome="cold", fits={}, entering_k=warm_k, left_share=None)
-    fits = {name: fitted(seen, name, warm_k) for name in MODELS}
+    fits = {name: fitted(seen, name, warm_k) for name in MODELS if _is_worth_fitting(seen, name)}
     return _judged(seen, fits, bottom_fed)
 
 
@@ -115,10 +115,15 @@ def _judged(seen: Front, fits: Mapping[str, Fit], bottom_fed: bool) -> Pattern:
     return Pattern(outcome=outcome, fits=fits, entering_k=_entering_k(order[0]), left_share=left, size=size)
 
 
+def _is_worth_fitting(seen: Front, name: str) -> bool:
+    """Whether the front shows what air or a deposit cannot do without."""
+    if name.startswith("air"):
+        return _top_share(seen) < _TOP_COLDER
+    return name != "deposit" or _columns_differ(seen)
+
+
 def _is_possible(seen: Front, fit: Fit, fits: Mapping[str, Fit], bottom_fed: bool) -> bool:
     """Whether the front itself shows what a model needs."""
-    if fit.name.startswith("air"):
-        return _top_share(seen) < _TOP_COLDER
     foot = _foot_share(seen, fits["rising"])
     if fit.name == "rising":
         return foot > (_FOOT_AS_WARM if bottom_fed else _FOOT_WARMER)
@@ -126,8 +131,8 @@ def _is_possible(seen: Front, fit: Fit, fits: Mapping[str, Fit], bottom_fed: boo
         return True
     if bottom_fed:
         # What is meant to be goes before what may be wrong.
-        return _columns_differ(seen) and fits["rising"].criterion > fit.criterion + 2.0 * MARGIN
-    return _columns_differ(seen) and foot < _FOOT_MUCH_WARMER
+        return fits["rising"].criterion > fit.criterion + 2.0 * MARGIN
+    return foot < _FOOT_MUCH_WARMER
 
 
 def _outcome(seen: Front, fit: Fit, bottom_fed: bool) -> tuple[str, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -17,7 +18,7 @@ from thermalkit.imaging.mark import Mark
 from thermalkit.measured import FloatArray
 from thermalkit.physics.emitters import excess_k, output_share, standard_ratio
 
-LEVELS = 12
+LEVELS = 8
 SETTLED_MINUTES = 45.0
 LOWEST_EMISSIVITY = 0.5
 PAINTED_FROM = 0.8
@@ -92,8 +93,34 @@ def _shown(case: Case, item: Radiator, mark: Mark, room_degc: FloatArray) -> Sho
     excess = replace(cells, excess_k=surface - float(np.median(room_degc)))
     room = float(np.median(room_degc))
     flow_k = keys.flow_degc - room if keys.flow_degc is not None else None
-    found = pattern(excess, flow_excess_k=flow_k, bottom_fed=keys.connection == "bottom-opposite")
+    found = _pattern_of(_Known(excess, flow_k, keys.connection == "bottom-opposite"))
     return Shown(seen=seen, front=excess, apparent_degc=cells.excess_k, pattern=found, room_degc=room_degc)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Known:
+    """What a pattern rests on, equal where its numbers are: visits are walked more than once."""
+
+    front: Front
+    flow_excess_k: float | None
+    bottom_fed: bool
+
+    @property
+    def _numbers(self) -> tuple[object, ...]:
+        front = self.front
+        cells = (front.excess_k.tobytes(), front.pixels.tobytes(), front.along.tobytes())
+        return (*cells, front.noise_k, self.flow_excess_k, self.bottom_fed)
+
+    def __hash__(self) -> int:
+        return hash(self._numbers)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Known) and self._numbers == other._numbers
+
+
+@lru_cache(maxsize=256)
+def _pattern_of(known: _Known) -> Pattern:
+    return pattern(known.front, flow_excess_k=known.flow_excess_k, bottom_fed=known.bottom_fed)
 
 
 def _nominal(seen: View) -> View:
@@ -112,6 +139,11 @@ def _nominal(seen: View) -> View:
 
 def water_excess_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
     """Excess of the water behind parts of the front of equal size, coldest first, shape (LEVELS, draws)."""
+    key = ("water", item.id, item.mark, item.keys, tuple(case.decided.get("hidden", ())))
+    return kept(case, key, lambda: _water_excess_k(case, item, found))
+
+
+def _water_excess_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
     cells = found.apparent_degc[np.isfinite(found.apparent_degc)]
     levels = np.quantile(cells, (np.arange(LEVELS) + 0.5) / LEVELS)
     apparent = np.stack([spot_apparent_degc(case, found.seen, float(v), f"{item.id} front") for v in levels])
