@@ -23,8 +23,8 @@ def findings(case: Case) -> Iterator[Finding]:
     for item in exceptions(items):
         yield from judged(case, item)
         yield from causes(case, item)
-    yield from in_order(case, items)
     yield from mirrors(case, items)
+    yield from in_order(case, items)
     yield from not_seen(case)
 
 
