@@ -1,6 +1,7 @@
 """What two visits share, what may be claimed of a change, and what is said where nothing can be."""
 
 import shutil
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -243,17 +244,20 @@ def test_a_mark_of_this_visit_only_is_found_on_the_earlier_picture(visits):
     assert any("laying one over the other" in render(reason, "en") for reason in told.reasons)
 
 
-def without_fixed_points(folder, *other):
-    rewrite(folder / "earlier" / "record" / "damp.json", ('"id": "corner"', '"id": "old name"'))
-    rewrite(folder / "earlier" / "site.toml", ('role = "fixed-point"', 'role = "scale"'), *other)
+@pytest.mark.parametrize(("role", "by"), [("fixed-point", "points"), ("scale", "edges")])
+def test_without_fixed_points_edges_are_followed_and_count_as_confirmed_by_nobody(visits, role, by):
+    """Whatever was decided on both visits."""
+    rewrite(visits / "earlier" / "record" / "damp.json", ('"id": "corner"', '"id": "old name"'))
+    rewrite(visits / "earlier" / "site.toml", ('role = "fixed-point"', f'role = "{role}"'))
+    site, record = read_site(visits), read_record(visits, "damp")
 
+    def decided(answer):
+        return lambda *asked: replace(answer(*asked), state="decided")
 
-def test_without_fixed_points_edges_are_followed_and_count_as_confirmed_by_nobody(visits):
-    without_fixed_points(visits)
-    found = lead(concluded(visits))
-    assert found.mapped_by == "edges"
+    found = lead(run.run("damp", site, decided(replay(record)), decided(recall(record))))
+    assert found.mapped_by == by
     assert found.before is not None
-    assert not found.confirmed
+    assert found.confirmed == (by == "points")
 
 
 @pytest.mark.parametrize("pairs", [4, 3])
