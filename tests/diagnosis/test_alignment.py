@@ -11,6 +11,7 @@ import tifffile
 from PIL import Image
 
 from thermalkit.diagnosis.alignment import (
+    aligned,
     alignment_said,
     photo_alignment,
     photo_pairs_step,
@@ -108,6 +109,29 @@ def test_what_is_said_of_it(case):
     assert "in the plane of these points" in said[-1]
     # A photo pixel is a third of a frame pixel here.
     assert residuals_px(more) == pytest.approx(more.residual_px / 3.0, rel=0.05)
+
+
+def test_edges_lead_on_from_pairs_set_by_hand(case, folder):
+    """Nearer to the scene's own map than the pairs alone, and said so beside how far the pairs lie off."""
+    exact = align(corners_of(SHAPE), folder[1])
+    rng = np.random.default_rng(2)
+    points = corners_of(SHAPE) * 0.8 + [24.0, 32.0]
+    pairs = np.stack([points + rng.normal(0.0, 1.0, points.shape), exact.mapped(points)], axis=1).round(1)
+    found = photo_alignment(decided(case, {"corner": pairs.tolist()}), "corner")
+    alone = aligned(pairs, SHAPE)
+    off = [np.linalg.norm(m.mapped(corners_of(SHAPE)) - folder[1], axis=1).mean() for m in (found, alone)]
+    assert off[0] < 0.6 * off[1]
+    said = [render(alignment_said(case, "corner", found)[0], language) for language in ("en", "de")]
+    assert "then by the outlines" in said[0]
+    assert "mm" in said[0]
+    assert "nach den Umrissen" in said[1]
+    assert photo_alignment(case, "corner") is found
+
+
+def test_a_kept_proposal_is_called_what_it_is(case):
+    """Nobody set a point."""
+    found = photo_alignment(decided(case, {"corner": proposed_pairs(case.site, "corner")}), "corner")
+    assert "no point was set by hand" in render(alignment_said(case, "corner", found)[0], "en")
 
 
 def test_a_slip_is_named_to_the_client(case):

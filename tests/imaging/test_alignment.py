@@ -143,3 +143,12 @@ def test_the_second_picture_is_brought_into_the_first():
     seen = warped(second, shifted, shape)
     assert seen[:, :25] == pytest.approx(second[5:25, 15:40], abs=1e-6)
     assert np.isnan(seen[:, 26:]).all()
+
+
+def test_a_map_onto_an_enlarged_picture_goes_to_the_same_places():
+    """Pixel centres: the corner of the first pixel stays where it is."""
+    corners = corners_of((60, 80))
+    found = align(corners, corners * 1.5 + 3.0)
+    larger = found.onto_enlarged(2.5)
+    assert larger.mapped(corners) == pytest.approx((found.mapped(corners) + 0.5) * 2.5 - 0.5)
+    assert larger.pairs[:, 1] == pytest.approx(larger.mapped(corners))

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from thermalkit.imaging.alignment import align, corners_of
+from thermalkit.imaging.leading import led_by_edges
 from thermalkit.imaging.registration import between_frames, proposal
 from thermalkit.language import render
 from thermalkit.scenes.views import frame_of, photo_of, random_camera, random_plane, random_view, through
@@ -74,21 +76,53 @@ def test_pictures_without_edges_give_nothing_to_trust():
     assert found is None or found.reason is not None
 
 
+def clicked(truth, rng, moved=(0.0, 0.0)):
+    """Four pairs set in the frame with 1 px of scatter, and how finely the photo shows a pixel of it."""
+    exact = align(CORNERS, truth)
+    points = CORNERS * 0.8 + np.array([24.0, 32.0])
+    found = align(points + rng.normal(0.0, 1.0, points.shape), exact.mapped(points + moved), shape=SHAPE)
+    return found, float(np.linalg.norm(truth[1] - truth[0]) / (SHAPE[1] - 1))
+
+
 def test_four_clicks_then_edges_lie_within_a_pixel():
-    """Four pairs clicked with 1 px of scatter in the frame; edges lead from there: median below 1 px."""
+    """Four pairs clicked with 1 px of scatter; edges lead on where both agree: median below 1 px."""
     rng = np.random.default_rng(3)
-    clicked, led = [], []
+    by_clicks, by_both, led = [], [], 0
     for seed in range(max(SCENES, 8)):
         frame, photo, truth = pair(seed)
-        exact = align(CORNERS, truth)
-        points = CORNERS * 0.8 + np.array([24.0, 32.0])
-        start = align(points + rng.normal(0.0, 1.0, points.shape), exact.mapped(points), shape=SHAPE)
-        found = proposal(frame, photo, start=start)
-        best = found.alignment if found and not found.reason else start
-        clicked.append(off_px(start, truth))
-        led.append(off_px(best, truth))
-    assert np.median(led) < 1.0
-    assert np.median(led) < np.median(clicked)
+        start, finer = clicked(truth, rng)
+        found = led_by_edges(frame, photo, start, scatter_px=(1.0, finer))
+        led += found is not None
+        by_clicks.append(off_px(start, truth))
+        by_both.append(off_px(found or start, truth))
+    assert led >= 0.6 * len(by_both)
+    assert np.median(by_both) < 1.0
+    assert np.median(by_both) < np.median(by_clicks)
+
+
+def test_edges_do_not_pull_the_photo_away_from_the_clicks():
+    """Pairs set eight pixels beside the outlines keep their word, as do pairs that contradict each other."""
+    rng = np.random.default_rng(4)
+    for seed in range(3):
+        frame, photo, truth = pair(seed)
+        beside, finer = clicked(truth, rng, moved=(0.0, 8.0))
+        assert led_by_edges(frame, photo, beside, scatter_px=(1.0, finer)) is None
+    doubtful = replace(clicked(truth, rng)[0], is_consistent=False)
+    assert led_by_edges(frame, photo, doubtful) is None
+
+
+def test_clicked_pairs_stay_and_their_distance_is_told():
+    """The map is the edges', the pairs and what they lie off are the person's; it counts as checked."""
+    frame, photo, truth = pair(1)
+    start, finer = clicked(truth, np.random.default_rng(1))
+    found = led_by_edges(frame, photo, start, scatter_px=(1.0, finer))
+    assert found.is_led
+    assert found.is_checked
+    assert not start.is_checked
+    assert np.array_equal(found.pairs, start.pairs)
+    missed = found.mapped(start.pairs[:, 0]) - start.pairs[:, 1]
+    assert found.residual_px == pytest.approx(np.hypot(*missed.T))
+    assert 0.1 * finer < found.rms_px < 4.0 * finer
 
 
 def test_overlapping_frames_of_one_visit():

@@ -10,7 +10,9 @@ import numpy as np
 
 from thermalkit.diagnosis.decisions import Case, Pairs, PairsOn, Step
 from thermalkit.diagnosis.marks import pixel_sizes_m
+from thermalkit.diagnosis.memo import kept
 from thermalkit.imaging.alignment import CLICK_PX, LEAST_PAIRS, Alignment, align
+from thermalkit.imaging.leading import led_by_edges
 from thermalkit.imaging.registration import proposal
 from thermalkit.language import Number, Sentence, say
 from thermalkit.site.photos import read_photo
@@ -68,7 +70,7 @@ _KNOWN: dict[tuple[str, str], Pairs] = {}  # by the bytes of frame and photo: a 
 
 def _proposed(apparent_degc: FloatArray, path: Path) -> Pairs:
     photo = read_photo(path, LOOKED_AT_PX)
-    if photo is None or not np.isfinite(apparent_degc).any() or min(apparent_degc.shape) < LEAST_PX:
+    if photo is None or not _has_outlines(apparent_degc):
         return ()
     found = proposal(apparent_degc, photo.grey())
     if found is None or found.reason is not None:
@@ -82,9 +84,47 @@ def _proposed(apparent_degc: FloatArray, path: Path) -> Pairs:
 
 
 def photo_alignment(case: Case, frame_id: str) -> Alignment | None:
-    """How the photo of a frame lies on it, as decided; None where fewer than four pairs say so."""
+    """How the photo of a frame lies on it; None where fewer than four pairs say so.
+
+    Edges lead on from pairs that a person set, where that can be trusted and the pairs could have been
+    clicked on the map it leads to; else the pairs decide.
+
+    Raises
+    ------
+    Unaligned
+        The pairs fix no map; says why.
+    """
     pairs = case.decided.get(STEP, {}).get(frame_id, ())
-    return aligned(pairs, case.site.frames[frame_id].apparent_degc.shape)
+    as_set = tuple((tuple(a), tuple(b)) for a, b in pairs)
+    return kept(case, ("photo", frame_id, as_set), lambda: _laid(case.site, frame_id, as_set))
+
+
+def _laid(site: Site, frame_id: str, pairs: Pairs) -> Alignment | None:
+    frame = site.frames[frame_id]
+    clicked = aligned(pairs, frame.apparent_degc.shape)
+    if clicked is None or frame.photo is None or is_proposed(site, frame_id, pairs):
+        return clicked
+    return _led(frame.apparent_degc, site.folder / frame.photo, clicked) or clicked
+
+
+def _led(apparent_degc: FloatArray, path: Path, clicked: Alignment) -> Alignment | None:
+    """The map that edges lead to, in pixels of the photo's file although a smaller one is looked at."""
+    photo = read_photo(path, LOOKED_AT_PX)
+    if photo is None or not _has_outlines(apparent_degc):
+        return None
+    scatter_px = CLICK_PX, _click_on_photo_px(clicked.pairs) / photo.reduction
+    seen = clicked.onto_enlarged(1.0 / photo.reduction)
+    led = led_by_edges(apparent_degc, photo.grey(), seen, scatter_px=scatter_px)
+    return None if led is None else led.onto_enlarged(photo.reduction)
+
+
+def is_proposed(site: Site, frame_id: str, pairs: Pairs | list[Any]) -> bool:
+    """Whether pairs are those that edges proposed, so that nobody set one."""
+    return [[list(a), list(b)] for a, b in pairs] == proposed_pairs(site, frame_id)
+
+
+def _has_outlines(apparent_degc: FloatArray) -> bool:
+    return bool(np.isfinite(apparent_degc).any() and min(apparent_degc.shape) >= LEAST_PX)
 
 
 def aligned(pairs: Pairs | list[Any], shape: tuple[int, ...]) -> Alignment | None:
@@ -97,10 +137,15 @@ def aligned(pairs: Pairs | list[Any], shape: tuple[int, ...]) -> Alignment | Non
     """
     if len(pairs) < LEAST_PAIRS:
         return None
-    first, second = np.moveaxis(np.asarray(pairs, dtype=np.float64), 1, 0)
-    # A photo has more pixels than a frame, and is clicked as finely as it is shown.
-    finer = max(float(np.ptp(second, axis=0).max() / max(np.ptp(first, axis=0).max(), 1e-9)), 1.0)
-    return align(first, second, scatter_px=(CLICK_PX, CLICK_PX * finer), shape=(shape[0], shape[1]))
+    clicked = np.asarray(pairs, dtype=np.float64)
+    scatter_px = CLICK_PX, _click_on_photo_px(clicked)
+    return align(clicked[:, 0], clicked[:, 1], scatter_px=scatter_px, shape=(shape[0], shape[1]))
+
+
+def _click_on_photo_px(pairs: FloatArray) -> float:
+    """A photo has more pixels than a frame, and is clicked as finely as it is shown."""
+    extent = np.ptp(pairs, axis=0).max(axis=-1)  # of the points on frame and photo
+    return CLICK_PX * max(float(extent[1] / max(extent[0], 1e-9)), 1.0)
 
 
 def residuals_px(found: Alignment) -> FloatArray:
@@ -111,17 +156,23 @@ def residuals_px(found: Alignment) -> FloatArray:
 
 def alignment_said(case: Case, frame_id: str, found: Alignment) -> tuple[Sentence, ...]:
     """How well a photo lies on its frame, in what plane that holds, and which pairs do not fit."""
-    frame, left = case.site.frames[frame_id], residuals_px(found)
-    used = np.delete(left, found.left_out)
-    apart_px = float(np.sqrt(np.mean(used**2)))
-    size = pixel_sizes_m(frame)
-    if len(used) <= LEAST_PAIRS:
-        fit = say("alignment.four-fit", count=len(used))
-    elif size is None:
-        fit = say("alignment.fit-px", count=len(used), px=Number(apart_px, "", 1))
-    else:
-        mm = Number(1000.0 * apart_px * size[1], "mm", 0)
-        fit = say("alignment.fit-mm", count=len(used), px=Number(apart_px, "", 1), mm=mm)
+    left = residuals_px(found)
+    fit = _fit(case.site, frame_id, found, np.delete(left, found.left_out))
     slips = tuple(say("alignment.left-out", pair=i + 1) for i in found.left_out)
     doubt = () if found.is_consistent else (say("alignment.contradict", pair=int(np.argmax(left)) + 1),)
     return (fit, *slips, *doubt, say("alignment.parallax"))
+
+
+def _fit(site: Site, frame_id: str, found: Alignment, left_px: FloatArray) -> Sentence:
+    """By what the photo is laid over the frame, and how far the pairs in use lie apart."""
+    count = len(left_px)
+    if is_proposed(site, frame_id, found.pairs.tolist()):
+        return say("alignment.by-edges")
+    if count <= LEAST_PAIRS and not found.is_led:
+        return say("alignment.four-fit", count=count)
+    apart_px = float(np.sqrt(np.mean(left_px**2)))
+    how, px = "led" if found.is_led else "fit", Number(apart_px, "", 1)
+    size = pixel_sizes_m(site.frames[frame_id])
+    if size is None:
+        return say(f"alignment.{how}-px", count=count, px=px)
+    return say(f"alignment.{how}-mm", count=count, px=px, mm=Number(1000.0 * apart_px * size[1], "mm", 0))

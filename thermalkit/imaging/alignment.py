@@ -45,13 +45,15 @@ class Alignment:
 
     `residual_px` is how far from its map each second point was clicked, shape (pairs,). `left_out` are the
     pairs that contradict all others; `is_consistent` is false where pairs contradict one another and it
-    cannot be told which is wrong. Four pairs fit exactly, right or wrong: then `is_checked` is false.
+    cannot be told which is wrong. Four pairs fit exactly, right or wrong: then `is_checked` is false, unless
+    edges led on from them (`is_led`) and agree.
     """
 
     pairs: FloatArray  # (pairs, first or second, row or column)
     residual_px: FloatArray
     left_out: tuple[int, ...] = ()
     is_consistent: bool = True
+    is_led: bool = False
     core: FloatArray
     covariance: FloatArray
     first: Units
@@ -59,8 +61,9 @@ class Alignment:
 
     @property
     def is_checked(self) -> bool:
-        """Whether more pairs than necessary agree."""
-        return self.is_consistent and len(self.pairs) - len(self.left_out) > LEAST_PAIRS
+        """Whether more pairs than necessary agree, or edges with them."""
+        used = len(self.pairs) - len(self.left_out)
+        return self.is_consistent and (self.is_led or used > LEAST_PAIRS)
 
     @property
     def rms_px(self) -> float:
@@ -79,6 +82,14 @@ class Alignment:
         images = self.second.out_of(homography.mapped(self.core, into))
         beyond = homography.denominator(self.core, into) < LEAST_DENOMINATOR / 10
         return np.asarray(np.where(beyond[..., None], np.nan, images))
+
+    def onto_enlarged(self, factor: float) -> Alignment:
+        """The same map onto the second picture enlarged: its pixel p lies at (p + 0.5) * factor - 0.5."""
+        pairs, second = self.pairs.copy(), self.second
+        pairs[:, 1] = (pairs[:, 1] + 0.5) * factor - 0.5
+        row, column = ((middle + 0.5) * factor - 0.5 for middle in (second.row, second.column))
+        units = Units(row, column, second.length * factor)
+        return replace(self, pairs=pairs, residual_px=self.residual_px * factor, second=units)
 
     def covariance_at(self, points: ArrayLike) -> FloatArray:
         """Covariance of mapped points in square pixels of the second picture, shape (points, 2, 2)."""

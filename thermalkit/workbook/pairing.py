@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from html import escape
 from io import BytesIO
 from typing import Any
@@ -15,7 +16,7 @@ import traitlets
 
 from thermalkit.annex.photos import LONGEST_SIDE_PX, photo_uri
 from thermalkit.annex.thumbnails import coloured
-from thermalkit.diagnosis.alignment import STEP, aligned, alignment_said, residuals_px
+from thermalkit.diagnosis.alignment import STEP, alignment_said, photo_alignment, residuals_px
 from thermalkit.diagnosis.decisions import PairsOn
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.alignment import LEAST_PAIRS, Unaligned
@@ -129,13 +130,14 @@ class AskPairs(Plain):
         residuals: list[str] = []
         worst, said = -1, []
         try:
-            found = aligned(pairs, case.site.frames[self.frame].apparent_degc.shape)
+            with self._decided(pairs):
+                found = photo_alignment(case, self.frame)
         except Unaligned as error:
             found, said = None, [render(error.reason, self._question.language)]
         if found is not None:
             left = residuals_px(found)
             said = [render(s, self._question.language) for s in alignment_said(case, self.frame, found)]
-            if len(pairs) > LEAST_PAIRS:
+            if len(pairs) > LEAST_PAIRS or found.is_led:
                 residuals = [self._say("workbook.pairs-apart", px=Number(float(px), "", 1)) for px in left]
                 worst = int(np.argmax(left))
         elif not said:
@@ -145,13 +147,19 @@ class AskPairs(Plain):
         self._laid.children = () if found is None else (self._laid_over(pairs),)
 
     def _laid_over(self, pairs: PairList) -> widgets.Widget:
-        case = self._question.case
-        kept = case.decided.get(STEP)
-        case.decided[STEP] = {self.frame: pairs}
-        try:
+        with self._decided(pairs):
             return picture_of(self._question, self.frame, read_only=True)
+
+    @contextmanager
+    def _decided(self, pairs: PairList) -> Iterator[None]:
+        """As if these pairs had been kept."""
+        decided = self._question.case.decided
+        before = decided.get(STEP, {})
+        decided[STEP] = {self.frame: pairs}
+        try:
+            yield
         finally:
-            case.decided[STEP] = kept if kept is not None else {}
+            decided[STEP] = before
 
     def _say(self, id: str, **values: Any) -> str:
         return render(say(id, **values), self._question.language)
