@@ -124,7 +124,7 @@ def average_method(
     flux_w_m2 : array_like, shape (hours,)
         Of the plate on the inner face, either sign, -1000 to 1000; NaN where not measured.
     inner_degc, outer_degc : array_like, shape (hours,)
-        Air or surface on both sides, -60 to 100 °C; NaN where not measured.
+        Air or surface on both sides, -60 to 200 °C; NaN where not measured.
     storage : Storage, optional
         Of the wall, to allow for the heat it took up over the time of measurement.
 
@@ -144,8 +144,8 @@ def average_method(
     1.5
     """
     flux = require_within("flux_w_m2", flux_w_m2, -1000.0, 1000.0)
-    inner = require_within("inner_degc", inner_degc, -60.0, 100.0)
-    outer = require_within("outer_degc", outer_degc, -60.0, 100.0)
+    inner = require_within("inner_degc", inner_degc, -60.0, 200.0)
+    outer = require_within("outer_degc", outer_degc, -60.0, 200.0)
     if not flux.ndim == 1 or not flux.shape == inner.shape == outer.shape:
         raise OutOfDomain("give flux and both temperatures for the same hours")
     days = flux.size // HOURS_A_DAY

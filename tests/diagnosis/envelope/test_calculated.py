@@ -84,6 +84,31 @@ def test_the_line_and_its_calculation_share_a_chart(worked):
     assert len(measured.low) == len(measured.y)
 
 
+def test_dimensions_that_make_no_drawing_are_said(worked, monkeypatch):
+    """Not an error for the surveyor, but a finding."""
+    from thermalkit.physics.conduction.errors import IllPosed
+
+    def refuse(_self):
+        raise IllPosed("a box side runs through cells")
+
+    monkeypatch.setattr("thermalkit.diagnosis.envelope.calculated.variants.Variants.results", refuse)
+    assert list(found(worked("shutter-box"))) == ["envelope.detail.not-proven"]
+
+
+@pytest.mark.parametrize(
+    "points", [((86.0, 25.0), (86.0, 25.0)), ((86.0, 25.0), (84.0, 25.0))], ids=["a point", "2 cm"]
+)
+def test_a_line_too_short_is_not_compared(worked, points):
+    """Cures are still calculated; there is no chart and no comparison."""
+    case = worked("shutter-box")
+    (trace,) = case.decided["trace"]
+    case.decided["trace"] = (replace(trace, points=points),)
+    shown = found(case)
+    assert "envelope.detail.compared" not in shown
+    assert "envelope.detail.cure-box-lining" in shown
+    assert list(calculated_charts(case, examined(case, case.decided["suspect"][0]))) == []
+
+
 def test_a_junction_that_nobody_described_is_not_calculated(worked):
     """The drawing's own dimensions are nobody's wall; what to write down is said."""
     case = with_junction(worked("shutter-box"), family=None, known=None)

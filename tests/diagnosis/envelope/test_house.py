@@ -42,12 +42,15 @@ def test_what_two_places_share_decides_no_order(rng):
 
 
 def test_every_room_has_its_line(found):
-    """Found, looked at with nothing found, and parts nobody looked at."""
-    _, all_of_it = found
-    rooms = {f.place: f.code for f in all_of_it if f.code.startswith("envelope.room.s")}
-    assert set(rooms) == {"Wohnzimmer", "Schlafzimmer", "Dachzimmer"}
-    assert [f.place for f in all_of_it if f.code == "envelope.room.nothing-found"] == ["Kinderzimmer"]
-    missing = [render(f.statement, "de") for f in all_of_it if f.code == "envelope.room.not-looked"]
+    """Found, looked at with nothing found, and parts nobody looked at; all under the house's name."""
+    case, all_of_it = found
+    lines = [f for f in all_of_it if f.code.startswith(("envelope.house", "envelope.room"))]
+    assert {f.place for f in lines} == {case.site.keys.site.name}
+    rooms = [f.statement.values["place"] for f in lines if f.code == "envelope.room.summary"]
+    assert rooms == ["Wohnzimmer", "Schlafzimmer", "Dachzimmer"]
+    clean = [f.statement.values["place"] for f in lines if f.code == "envelope.room.nothing-found"]
+    assert clean == ["Kinderzimmer"]
+    missing = [render(f.statement, "de") for f in lines if f.code == "envelope.room.not-looked"]
     assert len(missing) == 2
     assert "Kehlbalkenlage" in missing[0]
 
@@ -55,10 +58,13 @@ def test_every_room_has_its_line(found):
 def test_the_rooms_add_up(found):
     """The attic's sum is that of its two places, drawn together."""
     _, all_of_it = found
-    (room,) = (f for f in all_of_it if f.code == "envelope.room.summary" and f.place == "Dachzimmer")
+    (room,) = (
+        f.statement.values["flow"].values["value"]
+        for f in all_of_it
+        if f.code == "envelope.room.summary" and f.statement.values["place"] == "Dachzimmer"
+    )
     places = [f for f in all_of_it if f.code == "envelope.loss.extra" and f.place.startswith("Dach")]
-    middle = sum(f.quantities[0].measured.value for f in places)
-    assert room.quantities[0].measured.value == pytest.approx(middle, abs=0.01)
+    assert room.value == pytest.approx(sum(f.quantities[0].measured.value for f in places), abs=0.01)
 
 
 def test_the_truly_larger_loss_comes_first(found):

@@ -1,4 +1,7 @@
-"""The whole house: which place does most harm, which loses most, a table by rooms, what was not looked at."""
+"""The whole house: which place does most harm, which loses most, a line for each room, what was left out.
+
+All of it stands under the name of the site, so that a reader meets it in one place.
+"""
 
 from __future__ import annotations
 
@@ -127,7 +130,7 @@ def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[
         statement = say(f"envelope.room.{state}", place=room.label)
         yield Finding(
             code=f"envelope.room.{state}",
-            place=room.label,
+            place=case.site.keys.site.name,
             statement=statement,
             evidence=evidence,
             rests_on=("frames", "suspect"),
@@ -138,7 +141,7 @@ def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[
     counts = _counted(case, here)
     yield Finding(
         code="envelope.room.summary",
-        place=room.label,
+        place=case.site.keys.site.name,
         statement=say(
             "envelope.room.summary",
             place=room.label,
@@ -148,7 +151,6 @@ def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[
             clear=counts["not indicated"],
             flow=_total(total.shown() if total else None, len(flows), len(here)),
         ),
-        quantities=(total,) if total else (),
         evidence=evidence,
         rests_on=("frames", "limit", "suspect", "sound"),
     )
@@ -207,7 +209,7 @@ def _not_looked_at(case: Case) -> Iterator[Finding]:
             where = rooms.get(entry.room or "", case.site.keys.site.name)
             yield Finding(
                 code="envelope.room.not-looked",
-                place=where,
+                place=case.site.keys.site.name,
                 statement=say(
                     "envelope.room.not-looked",
                     place=where,

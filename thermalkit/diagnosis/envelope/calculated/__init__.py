@@ -23,11 +23,13 @@ from thermalkit.diagnosis.finding import Axis, Chart, Finding, NextStep, Series
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
+from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.detail_result import DetailResult, detail_result
 from thermalkit.physics.fit import Fit, fit_one_unknown
 from thermalkit.physics.thermal_bridge import NotProven
 
 AT_DETAIL = ("frames", "limit", "suspect", "junction")
+UNUSABLE = (NotProven, IllPosed)  # dimensions that make no drawing, or one that may not be quoted
 _FIT_PLACES = 8
 _SOLVES = 9
 _OWN_ERROR = 0.02  # own choice: what a film that changes along the line does to a factor
@@ -50,7 +52,7 @@ def calculated_findings(case: Case, item: Examined) -> Iterator[Finding]:
             yield _compared(item, variants, results, line)
             yield from _fitted(item, variants, line)
         yield from _cures(case, item, variants, results)
-    except NotProven:
+    except UNUSABLE:
         statement = say("envelope.detail.not-proven", place=item.label, detail=_named(variants))
         yield at_place(item, "envelope.detail.not-proven", statement, rests_on=AT_DETAIL)
 
@@ -244,7 +246,7 @@ def calculated_charts(case: Case, item: Examined) -> Iterator[Chart]:
         return
     try:
         results = variants.results()
-    except NotProven:
+    except UNUSABLE:
         return
     x = tuple(float(v) for v in line.along_m.round(3))
     low, middle, high = (tuple(float(v) for v in row.round(4)) for row in line.quantiles())

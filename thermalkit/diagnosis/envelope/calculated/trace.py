@@ -21,6 +21,7 @@ from thermalkit.measured import COVERAGE, FloatArray
 from thermalkit.physics.detail_result import DetailResult
 
 PLACES = 24
+SHORTEST_M = 0.05  # own choice: a shorter line crosses no junction
 AGREES = 0.8  # own choice: share of the line on which measured and calculated overlap
 _CORNER_STRETCH = float(np.sqrt(2.0))
 
@@ -41,7 +42,8 @@ class Measured:
 
 
 def measured_line(case: Case, trace: Mark, variants: Variants) -> Measured | None:
-    """Factors along a trace from the junction outwards; None where sizes or temperatures are missing.
+    """Factors along a trace from the junction outwards; None where sizes or temperatures are
+    missing, or the line is too short.
 
     What the whole frame shares is drawn once; the film is one for the line.
     """
@@ -52,6 +54,8 @@ def measured_line(case: Case, trace: Mark, variants: Variants) -> Measured | Non
         seen = view(case, trace.frame)
         _, apparent = profile(seen.frame.apparent_degc, trace.points)
         reach_m = float(lengths.distance[-1])
+        if reach_m < SHORTEST_M:
+            return None
         along = np.linspace(0.0, reach_m, PLACES)
         values = np.interp(along, lengths.distance, apparent)
         draws = np.stack([spot_apparent_degc(case, seen, float(v), trace.id) for v in values])

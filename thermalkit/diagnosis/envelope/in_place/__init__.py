@@ -140,7 +140,11 @@ def in_place_findings(case: Case) -> Iterator[Finding]:
     """The U-value of each measurement, or why it must not be given."""
     for item in in_place(case):
         found, draws = item.found, item.transmittance_w_m2k
-        yield _refused(item) if found is None or draws is None else _given(item, found, draws)
+        if found is None or draws is None:
+            yield _refused(item)
+        else:
+            yield _given(item, found, draws)
+            yield _how(item, found)
 
 
 def _given(item: InPlace, found: AverageMethod, draws: FloatArray) -> Finding:
@@ -155,12 +159,21 @@ def _given(item: InPlace, found: AverageMethod, draws: FloatArray) -> Finding:
             days=Number(found.hours / _HOURS_A_DAY, "d", 0),
             flux=Number(abs(found.mean_flux_w_m2), "W/m²", 1),
             difference=Number(abs(found.mean_difference_k), "K", 1),
-            sign=_sign(found),
-            storage=_stored(item, found),
-            films=_films(item),
         ),
         quantities=(shown,),
     )
+
+
+def _how(item: InPlace, found: AverageMethod) -> Finding:
+    """What was done with sign, storage and films."""
+    statement = say(
+        "envelope.in-place.how",
+        place=item.label,
+        sign=_sign(found),
+        storage=_stored(item, found),
+        films=_films(item),
+    )
+    return _finding(item, "envelope.in-place.how", statement)
 
 
 def _sign(found: AverageMethod) -> Sentence:
