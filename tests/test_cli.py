@@ -107,3 +107,12 @@ def test_a_plan_is_written_for_a_new_site(tmp_path):
     assert (tmp_path / "site" / "annex" / "plan.html").exists()
     assert thermalkit("plan", tmp_path / "site", "--forecast", tmp_path / "none.csv").returncode == 1
     assert thermalkit("plan", tmp_path / "site", "--clock", "Mars").returncode == 2
+
+
+def test_problems_of_an_earlier_visit_are_1_and_the_annex_is_written_all_the_same(sample_site):
+    folder = sample_site("repaired-corner")
+    (folder / "earlier" / "thermal" / "corner.tiff").unlink()
+    done = thermalkit("check", folder)
+    assert done.returncode == 1
+    assert "earlier/site.toml" in done.stderr
+    assert thermalkit("annex", "damp", folder, "--unattended").returncode == 0
