@@ -152,7 +152,6 @@ def about(seen: list, *, after: bool) -> dict:
             "flow_degc": 55.5 if after else 62.5,
             "design_flow_degc": 65.0,
             "design_return_degc": 55.0,
-            "planned_flow_degc": 50.0,
             "pipes": "two-pipe",
         },
         "rooms": [

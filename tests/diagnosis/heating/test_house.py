@@ -13,6 +13,7 @@ from thermalkit.diagnosis.heating.radiators.house import (
     heat_loss_w_k,
     house_charts,
     house_findings,
+    need_findings,
     room_output_w,
     shares,
     usual_return_degc,
@@ -86,6 +87,29 @@ def test_a_room_is_judged_at_the_design_and_at_the_planned_flow():
     needed = found["heating.room.low"].quantities[2]
     # 50 (500/1000)^(1/1.3) = 29.34 K mean; flow = (29.34 + 20 - 2.8) / 0.86.
     assert needed.measured.value == pytest.approx(54.1, abs=0.5)
+
+
+def test_a_radiator_that_gives_less_than_its_room_loses_now_is_named():
+    """20 W/K over 22 K make 440 W by hand; a lukewarm radiator gives some 60 W of it, a warm one enough."""
+    outdoors = {"weather": {"air_temperature_degc": -2.0}}
+    warm, cool = (
+        case_with(radiators=[pipes("r1", "one", flow, back)], **outdoors)
+        for flow, back in ((60, 50), (29, 24))
+    )
+    assert list(need_findings(warm, radiators(warm)[0])) == []
+    (finding,) = need_findings(cool, radiators(cool)[0])
+    assert finding.verdict == "indicated"
+    assert finding.quantities[2].measured.value == pytest.approx(440.0, rel=0.03)
+    held = pipes("r1", "one", 29, 24) | {"head": "throttling", "warmer_than_set": "yes"}
+    satisfied = case_with(radiators=[held], **outdoors)
+    satisfied.decided["answers"] = {
+        "r1: head": "throttling",
+        "r1: room": "as-warm-as-set",
+        "r1: front": "cold",
+    }
+    assert list(need_findings(satisfied, radiators(satisfied)[0])) == []
+    early = case_with(radiators=[pipes("r1", "one", 29, 24, minutes_steady=10)], **outdoors)
+    assert list(need_findings(early, radiators(early)[0])) == []
 
 
 def test_without_a_design_day_nothing_is_judged():

@@ -10,7 +10,7 @@ from thermalkit.diagnosis.change import Compared
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding, Line, Picture, Remark
 from thermalkit.diagnosis.heating.radiators.cooled import cooled_findings, is_cooled
-from thermalkit.diagnosis.heating.radiators.house import house_charts, house_findings
+from thermalkit.diagnosis.heating.radiators.house import house_charts, house_findings, need_findings
 from thermalkit.diagnosis.heating.radiators.output import (
     RESTS_ON,
     output_findings,
@@ -43,6 +43,7 @@ def findings(case: Case) -> Iterator[Finding]:
             yield from cooled_findings(case, item)
             continue
         found = shown(case, item)
+        yield from need_findings(case, item)
         yield cause_finding(case, item, found)
         yield from output_findings(case, item, found)
         yield from wall_findings(case, item, found)

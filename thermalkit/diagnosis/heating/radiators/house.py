@@ -19,10 +19,11 @@ from thermalkit.diagnosis.finding import (
     quantity,
 )
 from thermalkit.diagnosis.heating.radiators.output import RESTS_ON, flow_draws_kg_h
-from thermalkit.diagnosis.heating.radiators.reading import exponent, planned_flow_degc, rated_w, shown
+from thermalkit.diagnosis.heating.radiators.reading import exponent, is_settled, output_w, rated_w, shown
 from thermalkit.diagnosis.heating.radiators.subject import COOLED, Radiator, heating, radiators
 from thermalkit.diagnosis.heating.radiators.weighed import named, weighed
 from thermalkit.diagnosis.judging import verdict
+from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.glossary import TERMS
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray, measured
@@ -182,8 +183,8 @@ def _room(case: Case, room: RoomKeys) -> Iterator[Finding]:
     if known.design_flow_degc is not None:
         back = known.design_return_degc or usual_return_degc(known.design_flow_degc)
         yield from _judged(case, room, load, known.design_flow_degc, back, "heating.room.design")
-    low = planned_flow_degc(case)
-    if known.design_flow_degc is None or low < known.design_flow_degc:
+    low = known.planned_flow_degc
+    if low is not None and (known.design_flow_degc is None or low < known.design_flow_degc):
         yield from _judged(case, room, load, low, usual_return_degc(low), "heating.room.low")
 
 
@@ -203,12 +204,18 @@ def _judged(
     steps = (
         (NextStep(step=say("heating.next.cover"), by=say("by.heating")),) if judged != "not indicated" else ()
     )
+    items = _radiators_of(case, room)
+    # A room with one radiator and that radiator are one place to whoever reads it.
+    place = items[0].place if len(items) == 1 else room.label
+    mark = items[0].mark if len(items) == 1 else None
     yield Finding(
         code=code,
-        place=room.label,
+        place=place,
+        frame=mark.frame if mark is not None else None,
+        mark=mark.id if mark is not None else None,
         statement=say(
             f"{code}.{judged.replace(' ', '-')}",
-            place=room.label,
+            place=place,
             value=first.shown(),
             needed=needed.shown(),
             flow=Number(flow_degc, "degC", 0),
@@ -242,6 +249,50 @@ def _flow_needed_degc(case: Case, room: RoomKeys, load: FloatArray) -> FloatArra
     # Arithmetic mean of flow and usual return above the room, solved for the flow.
     usual = (mean_k + inside - DROP_SHARE / 2.0 * ROOM_DEGC) / (1.0 - DROP_SHARE / 2.0)
     return np.asarray(np.clip(usual, inside, 110.0))
+
+
+def need_findings(case: Case, item: Radiator) -> Iterator[Finding]:
+    """A radiator that gives clearly less than its part of what the room loses now, though heat is wanted."""
+    outdoor, air = case.site.keys.weather.air_temperature_degc, room_air(case, item.room)
+    loss = heat_loss_w_k(case, item.room) if item.room is not None else None
+    given, rated = output_w(case, item, shown(case, item)), rated_w(case, item)
+    if None in (outdoor, item.room) or air is None or loss is None or given is None or rated is None:
+        return
+    if item.room is None or outdoor is None or not is_settled(item):
+        return
+    if named(weighed(case, item)) == "satisfied":
+        return
+    of_room = sum(
+        value for other in _radiators_of(case, item.room) if (value := rated_w(case, other)) is not None
+    )
+    need = np.maximum(loss * (air.temperature_degc - outdoor), 1.0) * rated / of_room
+    cover = quantity("heat-cover-now", measured(100.0 * given / need, "%"))
+    limit = Limit(
+        term=TERMS["heat-cover-now"], sense="at_least", value=100.0, source=say("heating.source.heat-load")
+    )
+    if verdict(cover, limit) != "indicated":
+        return
+    quantities = (
+        cover,
+        quantity("radiator-output", measured(given, "W")),
+        quantity("heat-need", measured(need, "W")),
+    )
+    mark = item.mark
+    yield Finding(
+        code="heating.need",
+        place=item.place,
+        frame=mark.frame if mark is not None else None,
+        mark=mark.id if mark is not None else None,
+        statement=say(
+            "heating.need", place=item.place, given=quantities[1].shown(), need=quantities[2].shown()
+        ),
+        verdict="indicated",
+        quantities=quantities,
+        limit=limit,
+        evidence=(Evidence(kind="reading", reference="site.toml"),),
+        sources=(say("heating.source.heat-load"), say("source.en442")),
+        rests_on=(*RESTS_ON, "answers"),
+    )
 
 
 def _balance(case: Case, found: tuple[Share, ...]) -> Iterator[Finding]:

@@ -10,7 +10,7 @@ import numpy as np
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.heating.radiators.front import Front, front
 from thermalkit.diagnosis.heating.radiators.patterns import Pattern, pattern
-from thermalkit.diagnosis.heating.radiators.subject import Radiator, heating, types
+from thermalkit.diagnosis.heating.radiators.subject import Radiator, types
 from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.surface import View, spot_apparent_degc, view
 from thermalkit.diagnosis.surroundings import half_width, room_air
@@ -278,11 +278,3 @@ def _zone_k(
 def _drawn(case: Case, name: str, detail: str) -> FloatArray:
     row = case.assumed(name)
     return case.draws.between(f"{name} {detail}", row.low, row.high)
-
-
-def planned_flow_degc(case: Case) -> float:
-    """The lower flow that is asked about."""
-    return heating(case).planned_flow_degc or USUAL_LOW_FLOW_DEGC
-
-
-USUAL_LOW_FLOW_DEGC = 45.0
