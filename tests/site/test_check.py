@@ -42,6 +42,7 @@ def test_full_site_misses_nothing(full):
     assert missing(full) == {}
 
 
+BARE = '[[cabinets]]\nid = "db"\n[[circuits]]\nid = "F1"\ncabinet = "db"\n'
 CASES = [
     ("reference", 'kind = "contact"', 'kind = "foil"', 'frames "corner"'),
     ("room-humidity", "relative_humidity_percent = 78.0\n", "", None),
@@ -68,6 +69,9 @@ CASES = [
     ("limits", '[limits]\nset = "x"\n', "", "[limits]"),
     ("climate", '[climate]\nsource = "x"\n', "", "[climate]"),
     ("surveyor", '[surveyor]\nname = "x"\n', "", "[surveyor]"),
+    ("current", "[costs]", f"{BARE}[costs]", 'circuits "F1"'),
+    ("conductor", "[costs]", f"{BARE}[costs]", 'circuits "F1"'),
+    ("cabinet-air", "[costs]", f"{BARE}[costs]", 'cabinets "db"'),
     ("certificate", 'name = "x"\n', 'name = "x"\ncertificate_expires_on = 2025-12-31\n', "[surveyor]"),
 ]
 
@@ -119,3 +123,12 @@ def test_a_note_is_told_in_either_language(folder):
     note = next(m for m in check(read_site(folder.path)) if m.what.id == "check.reference.what")
     assert note.told("en").startswith('frames "corner": No second reading on the frame. A contact')
     assert note.told("de").startswith('frames "corner": Keine zweite Messung im Bild. Ein Kontakt')
+
+
+def test_nobody_is_asked_to_touch_live_equipment(folder):
+    """A frame of a cabinet asks for currents and sizes, never for a contact reading, weather or room air."""
+    folder.replace('subject = "wall"', 'subject = "cabinet"')
+    folder.append(BARE)
+    told = [item.what.id for item in check(read_site(folder.path))]
+    assert {"check.current.what", "check.conductor.what", "check.cabinet-air.what"} <= set(told)
+    assert not {"check.reference.what", "check.outdoor-air.what", "check.room-humidity.what"} & set(told)

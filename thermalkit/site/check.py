@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from thermalkit.language import Sentence, render, say
 from thermalkit.site.model import FrameKeys, InstrumentKeys, RoomKeys
 from thermalkit.site.problems import listed
+from thermalkit.site.sections.cabinets import CabinetKeys, CircuitKeys
 from thermalkit.site.survey import Site, SurveyFrame
 
 _DAYS_OF_A_YEAR = 366
@@ -15,6 +16,9 @@ _DAYS_OF_A_YEAR = 366
 # In the order of usefulness; each has its sentences "check.KEY.what" and "check.KEY.why".
 ORDER = (
     "frame",
+    "current",
+    "conductor",
+    "cabinet-air",
     "outdoor-air",
     "reference",
     "room-humidity",
@@ -83,18 +87,34 @@ def _gaps(site: Site) -> Iterator[tuple[str, str, str]]:
     """(key of ORDER, table, name) of everything missing."""
     for frame in site.frames.values():
         yield from ((key, "frames", frame.keys.id) for key in _frame_gaps(site, frame))
-    for room in site.keys.rooms:
-        yield from ((key, "rooms", room.id) for key in _room_gaps(site, room))
+    if not _is_all_live(site):
+        for room in site.keys.rooms:
+            yield from ((key, "rooms", room.id) for key in _room_gaps(site, room))
+    yield from _cabinet_gaps(site)
     for name, instrument in site.keys.instruments.items():
         yield from ((key, "instruments", name) for key in _instrument_gaps(site, instrument))
     yield from ((key, table, "") for key, table in _site_gaps(site))
+
+
+def _is_all_live(site: Site) -> bool:
+    """Whether every frame shows live equipment: neither weather nor room air is asked for then."""
+    return bool(site.frames) and all(frame.keys.subject == "cabinet" for frame in site.frames.values())
+
+
+def _cabinet_gaps(site: Site) -> Iterator[tuple[str, str, str]]:
+    for circuit in site.sections(CircuitKeys):
+        found = _absent(current=circuit.measured_current_a, conductor=circuit.conductor_mm2)
+        yield from ((key, "circuits", circuit.id) for key in found)
+    for cabinet in site.sections(CabinetKeys):
+        if cabinet.air_temperature_degc is None and cabinet.seen != "opaque cover":
+            yield "cabinet-air", "cabinets", cabinet.id
 
 
 def _frame_gaps(site: Site, frame: SurveyFrame) -> Iterator[str]:
     keys: FrameKeys = frame.keys
     kinds = {r.kind for r in site.keys.references if r.frame == keys.id}
     yield from _absent(
-        reference=kinds & {"contact", "shaded_board"},
+        reference=kinds & {"contact", "shaded_board"} or keys.subject == "cabinet",  # nobody touches it
         camera=frame.camera,
         room=frame.room,
         time=keys.taken_at,
@@ -137,6 +157,7 @@ def _site_gaps(site: Site) -> Iterator[tuple[str, str]]:
     logged = any(logger.place == "outdoor" for logger in keys.loggers)
     for key in _absent(frame=site.frames):
         yield key, "[[frames]]"
+    is_outside_asked = not _is_all_live(site)
     for key in _absent(
         **{
             "outdoor-air": weather.air_temperature_degc is not None or logged,
@@ -145,9 +166,11 @@ def _site_gaps(site: Site) -> Iterator[tuple[str, str]]:
             "steady": weather.hours_steady is not None,
         }
     ):
-        yield key, "[weather]"
+        if is_outside_asked:
+            yield key, "[weather]"
     for key in _absent(limits=keys.limits, climate=keys.climate, surveyor=keys.surveyor.name):
-        yield key, f"[{key}]"
+        if is_outside_asked or key == "surveyor":
+            yield key, f"[{key}]"
     expires = keys.surveyor.certificate_expires_on
     if expires and expires < keys.site.surveyed_at.date():
         yield "certificate", "[surveyor]"
