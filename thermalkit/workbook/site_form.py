@@ -31,7 +31,10 @@ if TYPE_CHECKING:
 
 ASKED_AT_ONCE = ("site", "surveyor", "weather", "instruments", "rooms", "frames", "references")
 # What is each entry's own, and not copied from the one above.
-OWN = ("id", "file", "photo", "taken_at", "uncovered_at", "mark", "value", "temperature_degc")
+OWN = (
+    *("id", "file", "photo", "taken_at", "uncovered_at", "mark", "value", "temperature_degc"),
+    *("flow_degc", "return_degc"),
+)
 MOST_AT_ONCE = 5
 _ARTICLE = re.compile(r"^(One|A|Ein|Eine) ")
 _SHORT = re.compile(r",| and | that | und | \(")
