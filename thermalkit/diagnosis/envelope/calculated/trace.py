@@ -42,10 +42,10 @@ class Measured:
 
 
 def measured_line(case: Case, trace: Mark, variants: Variants) -> Measured | None:
-    """Factors along a trace from the junction outwards; None where sizes or temperatures are
-    missing, or the line is too short.
+    """Factors along a trace from the junction outwards; None where they cannot be given.
 
-    What the whole frame shares is drawn once; the film is one for the line.
+    Sizes or temperatures may be missing, or the line too short. What the whole frame shares is drawn once;
+    the film is one for the line.
     """
     lengths = numbers_of(case, trace).profile
     if lengths is None or lengths.unit != "m":
