@@ -1,23 +1,189 @@
-"""One small class for all tests of this folder, made once a run."""
+"""One small class for all tests of this folder, made once a run, and learners who are simulated."""
 
 from __future__ import annotations
 
+import json
+import os
+
+import numpy as np
 import pytest
 
+from thermalkit.diagnosis.class_.choices import (
+    BANDS_K,
+    CAUSES,
+    EMISSIVITIES,
+    LOOKS,
+    OPEN,
+    RESERVATIONS,
+    TRAPS,
+    TRUST,
+    VERDICTS,
+)
+from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.exercise.key import read_key
 from thermalkit.exercise.make import make_class
 from thermalkit.exercise.plan import TRUTHS, ClassKeys
+from thermalkit.exercise.scoring import area_of
+from thermalkit.record.fingerprint import fingerprint
 
 SEED = "5d0c8a1f7be2943660f1d2c3b4a59687"
-PLAN = ClassKeys(name="Trial class", number=len(TRUTHS), difficulty="medium")
+PLAN = ClassKeys(
+    name="Trial class", number=int(os.environ.get("THERMALKIT_SCENES", len(TRUTHS))), difficulty="medium"
+)
 
 
 @pytest.fixture(scope="session")
 def made(tmp_path_factory):
-    """A class of six, one case of each truth."""
+    """A class of six, one case of each truth; of more where that many scenes are asked for."""
     return make_class(PLAN, tmp_path_factory.mktemp("class") / "made", SEED)
 
 
 @pytest.fixture(scope="session")
 def key(made):
     return read_key(made.key)
+
+
+class Learner:
+    """Answers the truth but for slips, which happen by chance, and one misconception."""
+
+    def __init__(self, truth, *, slips=0.0, misconception=None, seed=0):
+        self.truth, self.slips, self.misconception = truth, slips, misconception
+        self.rng = np.random.default_rng(seed)
+
+    def answers(self):
+        truth = self.truth
+        order = list(truth.order)
+        if self._slips():
+            order[0], order[1] = order[1], order[0]
+        found = {
+            "look": self._one(truth.look[0], LOOKS),
+            "survey": self._some(truth.survey, RESERVATIONS),
+            "trust": self._one(truth.trust, TRUST),
+            "predict": self._one(truth.predict[0], tuple(BANDS_K)),
+            "emissivity": self._one(truth.emissivity, EMISSIVITIES[1:]),
+            "suspect": self._place(),
+            "sound": self._sound(),
+            "numbers": self._numbers(),
+            "verdict": self._one(truth.verdict, VERDICTS),
+            "cause": self._cause(),
+            "traps": self._some(truth.traps, tuple(set(TRAPS) - set(truth.neutral_traps))),
+            "order": dict(zip(("first", "second", "third"), order, strict=True)),
+            "justify": "because",
+            "hints": [],
+        }
+        if self.misconception == "forgotten-emissivity":
+            found["emissivity"] = "1.00"
+        if self.misconception == "drying-taken-for-bridge":
+            found["cause"] = "bridge"
+        if self.misconception == "pipe-taken-for-leak":
+            found["cause"] = "leak"
+        return found
+
+    def _slips(self):
+        return self.rng.random() < self.slips
+
+    def _one(self, true, options):
+        wrong = [option for option in options if option != true]
+        return wrong[self.rng.integers(len(wrong))] if self._slips() else true
+
+    def _cause(self):
+        """A slip is one that no misconception explains."""
+        return self._one(self.truth.cause, tuple(c for c in CAUSES if c not in ("bridge", "leak")))
+
+    def _some(self, true, options):
+        return [self._one(true[0], options)]
+
+    def _numbers(self):
+        within = 2.5 if self._slips() else 0.5 if self.slips else 0.0
+        return {
+            name: float(
+                np.clip(item.accepted[0] + self.rng.choice((-1, 1)) * within * item.within, -60.0, 200.0)
+            )
+            for name, item in self.truth.numbers.items()
+        }
+
+    def _place(self):
+        truth = self.truth
+        if self.misconception == "brightest-spot":
+            top, below, left, right = truth.brightest
+            shift = self.rng.integers(-1, 2, 2) if self.slips else (0, 0)
+            rows, columns = (top + shift[0], below + shift[0]), (left + shift[1], right + shift[1])
+            return [self._box("suspect", truth.frame, rows, columns)]
+        if self._slips():
+            return [self._elsewhere("suspect")]
+        if not truth.area:
+            return []
+        points = np.array(truth.area[0])
+        if self.slips:
+            middle = points.mean(axis=0)
+            points = middle + 0.9 * (points - middle) + self.rng.normal(0.0, 0.8, points.shape)
+        return [self._mark("suspect", truth.frame, points)]
+
+    def _sound(self):
+        frame = self.truth.frame
+        if self.misconception == "across-rooms":
+            return [self._box("sound", self.truth.frame_of_another_room, (40, 60), (40, 70))]
+        return [self._box("sound", frame, (3, 12), (3, 12))] if self._slips() else [self._elsewhere("sound")]
+
+    def _elsewhere(self, role):
+        """A box clear of everything that is not plain wall."""
+        unfit = area_of(self.truth.unfit, self.truth)
+        rows, columns = self.truth.shape
+        for _ in range(500):
+            top, left = self.rng.integers(4, rows - 18), self.rng.integers(4, columns - 24)
+            if not unfit[top : top + 14, left : left + 20].any():
+                return self._box(role, self.truth.frame, (top, top + 13), (left, left + 19))
+        raise AssertionError("no plain wall")
+
+    def _box(self, role, frame, rows, columns):
+        corners = [(rows[0], columns[0]), (rows[0], columns[1]), (rows[1], columns[1]), (rows[1], columns[0])]
+        return self._mark(role, frame, np.array(corners, dtype=float))
+
+    def _mark(self, role, frame, points):
+        points = np.clip(points, 0.0, np.subtract(self.truth.shape, 1.0)).round(1).tolist()
+        return {"frame": frame, "id": role, "shape": "patch", "points": points, "role": role}
+
+
+class HandsIn:
+    """Writes answers as the page form and the notebook do."""
+
+    def __init__(self, key):
+        self.key = key
+
+    def record(self, name, answers):
+        """A record as plain data."""
+        known = self.key.of(name)
+        entries, before = [], {}
+        for step in (step for step in STEPS if step.name in answers):
+            decisions = {used: before.get(used, OPEN) for used in step.uses}
+            own = known.inputs if step.uses else {"site": {}, "files": {}}
+            entries.append(
+                {
+                    "step": step.name,
+                    "value": answers[step.name],
+                    "proposed": None,
+                    "reason": "",
+                    "by": name,
+                    "at": "2026-02-01T10:00:00+00:00",
+                    "inputs": fingerprint({**own, "decisions": decisions}),
+                    "thermalkit": "0.1.0",
+                }
+            )
+            before[step.name] = answers[step.name]
+        return {"schema": 1, "kind": "class", "entries": entries}
+
+    def write(self, folder, name, answers):
+        """The file that a browser saves."""
+        path = folder / f"{name}-class.json"
+        path.write_text(json.dumps(self.record(name, answers)), encoding="utf-8")
+        return path
+
+
+@pytest.fixture
+def hands_in(key):
+    return HandsIn(key)
+
+
+@pytest.fixture
+def simulated():
+    return Learner

@@ -133,3 +133,10 @@ def test_what_is_no_key_is_refused(tmp_path, text):
     path.write_text(text, encoding="utf-8")
     with pytest.raises(ReadingError, match=r"key\.json"):
         read_key(path)
+
+
+def test_a_sound_wall_has_no_place(key):
+    """Every other case has one, of some size and clear of what is brightest."""
+    for learner in key.learners:
+        assert (not learner.truth.area) == (learner.truth.cause == "sound")
+        assert learner.truth.unfit

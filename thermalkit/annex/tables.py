@@ -96,11 +96,11 @@ def _csv(columns: tuple[str, ...], rows: Iterable[Mapping[str, Any]]) -> bytes:
     stream = StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\r\n")
     writer.writerow(columns)
-    writer.writerows([_cell(row.get(column)) for column in columns] for row in rows)
+    writer.writerows([table_cell(row.get(column)) for column in columns] for row in rows)
     return b"\xef\xbb\xbf" + stream.getvalue().encode("utf-8", "replace")
 
 
-def _cell(value: Any) -> Any:
+def table_cell(value: Any) -> Any:
     """Text without hidden characters, an apostrophe in front of what looks like a formula; numbers stay."""
     if isinstance(value, str):
         text = visible(value)

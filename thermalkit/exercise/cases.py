@@ -416,9 +416,8 @@ def _unfit(picture: Seen, area: Mask, truth: str, boxes: list[Box]) -> Mask:
     """Where no sound stretch can be taken: the place and its surroundings, traps, things."""
     from scipy import ndimage
 
-    wide = (
-        ndimage.binary_dilation(area, iterations=max(2, picture.scene.shape[1] // 40)) if area.any() else area
-    )
+    reach = max(2, picture.scene.shape[1] // 40)
+    wide = np.array(ndimage.binary_dilation(area, iterations=reach))
     for top, below, left, right in boxes:
         wide[top:below, left:right] = True
     if truth == "bridge":

@@ -56,10 +56,11 @@ class TruthKeys(Keys):
 
 
 class LearnerKeys(Keys):
-    """One learner: the files that were handed out, and the truth of the case."""
+    """One learner: the files that were handed out, what marks on them rest on, and the truth of the case."""
 
     name: str
     files: Annotated[dict[str, Annotated[str, Field(pattern=_SHA256)]], Field(max_length=100)]
+    inputs: dict[str, Any]
     attempts: int
     truth: TruthKeys
 

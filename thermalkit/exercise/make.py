@@ -35,6 +35,7 @@ class Made:
     name: str
     files: dict[str, bytes]
     truth: dict[str, Any]
+    inputs: dict[str, Any]
     attempts: int
 
 
@@ -111,7 +112,7 @@ def made_case(task: tuple[ClassKeys, str, str, str]) -> Made:
     from thermalkit.exercise.cases import Redrawn, draw_case
     from thermalkit.exercise.forms import form_files
     from thermalkit.exercise.handout import site_files
-    from thermalkit.exercise.truth import is_reached, truth_of
+    from thermalkit.exercise.truth import is_reached, mark_inputs, truth_of
     from thermalkit.site.folder import read_site
 
     plan, seed, name, truth = task
@@ -126,7 +127,13 @@ def made_case(task: tuple[ClassKeys, str, str, str]) -> Made:
             site = read_site(Path(folder))
             if is_reached(drawn, site):
                 files |= form_files(site, plan, name)
-                return Made(name=name, files=files, truth=truth_of(drawn, site), attempts=attempt)
+                return Made(
+                    name=name,
+                    files=files,
+                    truth=truth_of(drawn, site),
+                    inputs=mark_inputs(site),
+                    attempts=attempt,
+                )
     raise NoCase(
         printable(f"No case for {name} within {MOST_ATTEMPTS} draws. Try another seed or difficulty.")
     )
@@ -177,6 +184,7 @@ def _key(plan: ClassKeys, seed: str, made: list[Made]) -> bytes:
                     "files": {
                         path: hashlib.sha256(item.files[path]).hexdigest() for path in sorted(item.files)
                     },
+                    "inputs": item.inputs,
                     "attempts": item.attempts,
                     "truth": item.truth,
                 }

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.diagnosis.class_.choices import BANDS_K
+from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.diagnosis.damp.water import weighed
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import quantity
@@ -77,6 +78,13 @@ def truth_of(drawn: Drawn, site: Site) -> dict[str, Any]:
         "traps": [drawn.picture_trap],
         "neutral_traps": list(NEUTRAL.get(drawn.truth, ())),
     }
+
+
+def mark_inputs(site: Site) -> dict[str, Any]:
+    """What marks rest on besides earlier answers, as the record fingerprints it."""
+    step = next(step for step in STEPS if step.name == "suspect")
+    inputs = Case(site=site).inputs(step)
+    return {name: inputs[name] for name in ("site", "files")}
 
 
 def is_reached(drawn: Drawn, site: Site) -> bool:

@@ -97,7 +97,17 @@ def read_record(folder: Path, kind: str) -> Record:
 
 
 def _read(folder: Path, kind: str) -> Record:
-    path = folder / "record" / f"{kind}.json"
+    return read_record_file(folder / "record" / f"{kind}.json", kind)
+
+
+def read_record_file(path: Path, kind: str) -> Record:
+    """A record wherever its file lies, such as one that was handed in; empty where there is no file.
+
+    Raises
+    ------
+    ReadingError
+        It is not a record of this kind and schema.
+    """
     data = _bytes(path)
     if data is None:
         return Record(path=path, kind=kind)
