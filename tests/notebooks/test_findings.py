@@ -35,7 +35,12 @@ def kind_of(path):
     return nbformat.read(path, as_version=4).metadata.thermalkit.get("kind")
 
 
-CASES = [(path, site) for path in NOTEBOOKS for site in SITES if kind_of(path)]
+CASES = [
+    (path, site)
+    for path in NOTEBOOKS
+    for site in SITES
+    if kind_of(path) and (site / "record" / f"{kind_of(path)}.json").exists()
+]
 
 
 @pytest.mark.slow

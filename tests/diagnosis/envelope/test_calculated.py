@@ -147,7 +147,7 @@ def test_every_family_fills_a_drawing(worked, name, detail):
         drawing = getattr(variants, end)
         for item in fields(drawing):
             assert item.metadata["low"] <= getattr(drawing, item.name) <= item.metadata["high"]
-    if detail == "outer-corner":
+    if detail == "outer-corner" and "cavity" in name:
         assert detail_result(variants.cold).factor <= detail_result(variants.warm).factor
 
 

@@ -29,7 +29,7 @@ from thermalkit.scenes.heat import random_house, true_extra_w_k
 from thermalkit.site.folder import read_site
 
 WALLS = 3
-SCENES = int(os.environ.get("THERMALKIT_SCENES", "120"))
+SCENES = int(os.environ.get("THERMALKIT_SCENES", "90"))
 IS_LONG = SCENES >= 900
 APART = 0.20
 LIMITS = limit_sets()["DE-dwelling"]
@@ -79,10 +79,10 @@ def houses() -> tuple[House, ...]:
 
 @pytest.mark.parametrize("what", ["flow", "factor"])
 def test_the_95_percent_intervals_hold_the_truth(what):
-    """92.5 to 98.5 % of many; of 120 walls, four binomial deviations about 95 %."""
+    """92.5 to 98.5 % of many; of 90 walls, four binomial deviations below 95 %."""
     rows = np.array([row for house in houses() for row in getattr(house, what)])
     held = np.mean((rows[:, 0] <= rows[:, 2]) & (rows[:, 2] <= rows[:, 1]))
-    assert (0.925 <= held <= 0.985) if IS_LONG else held >= 0.87
+    assert (0.925 <= held <= 0.985) if IS_LONG else held >= 0.86
 
 
 def test_a_claimed_order_is_right():
