@@ -1,5 +1,8 @@
 """Findings of single radiators: what is said, with which numbers, and what is left unsaid."""
 
+import os
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -20,9 +23,9 @@ from thermalkit.diagnosis.heating.radiators.subject import radiators
 from thermalkit.diagnosis.heating.radiators.weighed import known, named, table, weighed
 from thermalkit.diagnosis.heating.radiators.wording import cause_finding
 from thermalkit.language import render
-from thermalkit.measured import measured
+from thermalkit.measured import Draws, measured
 from thermalkit.scenes.radiator_sites import true_zones
-from thermalkit.scenes.radiators import Finish, radiator_seen, random_radiator
+from thermalkit.scenes.radiators import Finish, radiator_seen, random_radiator, without_fault
 
 PLATE = {"rated_output_w": 1000.0, "exponent": 1.3}
 CLAMPED = {"flow_degc": 55.0, "return_degc": 45.0, "instrument": "clamp", **PLATE}
@@ -260,22 +263,49 @@ def test_a_whole_case_has_findings_and_a_survey(plain):
     assert np.median(exponent(case, item)) == pytest.approx(1.3)
 
 
+SHARED = ("output-by-type", "output-by-plate", "exponent-by-type", "water-above-surface", "emissivity")
+PAIRS = int(os.environ.get("THERMALKIT_SCENES", "44"))
+
+
 @pytest.mark.slow
-def test_ratios_of_excess_hold_the_true_ones_as_often_as_they_say(case_of, without_patterns):
-    """Nineteen of twenty; the bounds are those of so few radiators. Flow and room temperatures vary."""
-    inside = []
-    for seed in range(3000, 3110):
-        rng = np.random.default_rng([77, seed])
-        scene = random_radiator(rng)
-        if scene.finish.name != "paint" or scene.fault in ("shut", "satisfied"):
-            continue
-        picture = radiator_seen(scene, rng)
+def test_changes_between_visits_hold_the_true_ones_as_often_as_they_say(case_of, without_patterns):
+    """Before and after with other flow, room and camera error: nineteen of twenty, by so few radiators.
+
+    The usual run takes a few pairs, so that its bounds are wider; THERMALKIT_SCENES=400 takes enough for
+    92.5 to 98.5 %.
+    """
+    inside = [
+        ok
+        for seed in range(3000, 3000 + PAIRS)
+        for ok in changes_held(case_of, np.random.default_rng([99, seed]))
+    ]
+    assert len(inside) > PAIRS
+    low, high = (0.925, 0.985) if PAIRS >= 400 else (0.90, 1.0)
+    assert low <= np.mean(inside) <= high
+
+
+def changes_held(case_of, rng):
+    """Whether the change of each ratio of one radiator lies within its interval."""
+    scene = random_radiator(rng)
+    if scene.finish.name != "paint" or scene.fault in ("shut", "satisfied"):
+        return []
+    later = replace(
+        without_fault(scene),
+        flow_degc=scene.flow_degc + rng.uniform(-8.0, 8.0),
+        room_degc=scene.room_degc + rng.uniform(-1.5, 1.5),
+        camera=replace(scene.camera, offset_k=rng.uniform(-2.0, 2.0)),
+    )
+    found, truth = [], []
+    shared = tuple(f"{name} radiator" for name in SHARED)
+    for which, draws in ((scene, Draws(1000)), (later, Draws(1000, visit="later", shared=shared))):
+        picture = radiator_seen(which, rng)
         case = case_of([picture], 1000)
-        found = shown(case, only(case))
-        truth = true_zones(picture)
-        for name, draws in zone_ratios(case, only(case), found).items():
-            if name in truth:
-                ratio = measured(draws, "")
-                inside.append(ratio.low <= truth[name] <= ratio.high)
-    assert len(inside) > 100
-    assert 0.90 <= np.mean(inside) <= 0.995
+        case.draws = draws
+        found.append(zone_ratios(case, only(case), shown(case, only(case))))
+        truth.append(true_zones(picture))
+    held = []
+    for name in ("top", "bottom"):
+        if all(name in ratios for ratios in found):
+            change = measured(found[1][name] - found[0][name], "")
+            held.append(change.low <= truth[1][name] - truth[0][name] <= change.high)
+    return held

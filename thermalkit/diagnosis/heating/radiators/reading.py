@@ -29,6 +29,8 @@ LEAST_EXCESS_K = 0.5
 _TOP, _BOTTOM = (1.0 / 12.0, 0.25), (0.75, 11.0 / 12.0)
 _WARMEST = 0.9
 _MOST_SHARE = 1.2
+_ENTERING = 0.98
+_EVEN_MIDDLE, _HIDDEN_SPREAD = 0.8, 12.0
 _LEAST_ROWS = 4
 
 
@@ -241,9 +243,27 @@ def zone_ratios(case: Case, item: Radiator, found: Shown) -> dict[str, FloatArra
         for name, rows in (("top", _TOP), ("bottom", _BOTTOM))
         if (excess := _zone_k(case, item, found, name, rows)) is not None
     }
-    levels = water_excess_k(case, item, found)
-    evened = np.minimum(levels / np.maximum(levels[-2:].mean(axis=0), LEAST_EXCESS_K), _MOST_SHARE)
+    evened = np.minimum(water_excess_k(case, item, found) / _entering_k(case, item, found), _MOST_SHARE)
     return ratios | {"warm": np.asarray((evened ** exponent(case, item)).mean(axis=0))}
+
+
+def _entering_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
+    """Excess of the water that enters, shape (draws,): by its pipe, else above the warmest of the front.
+
+    The faster the front cools, the smaller the corner in which entering water could be seen.
+    """
+    read = pipes(case, item)
+    if read is not None:
+        return np.maximum(read.flow_k, LEAST_EXCESS_K)
+    levels = np.median(water_excess_k(case, item, found), axis=1)
+    hidden = max(0.0, _EVEN_MIDDLE - float(levels[LEVELS // 2] / max(levels[-1], LEAST_EXCESS_K)))
+    warm = float(np.nanquantile(found.apparent_degc, _ENTERING))
+    apparent = spot_apparent_degc(case, found.seen, warm, f"{item.id} front")
+    surface = found.seen.surface_degc(apparent) - found.room_degc
+    below = _drawn(case, "water-above-surface", item.id)
+    spread = 1.0 + _HIDDEN_SPREAD * hidden
+    above = 1.0 + spread * _drawn(case, "entering-above-warmest", item.id)
+    return np.asarray(np.maximum(surface, LEAST_EXCESS_K) / (1.0 - below) * above)
 
 
 def _warmest_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
