@@ -116,6 +116,18 @@ def test_a_flow_that_cannot_be_known_is_refused(case_of, picture, missing):
     assert finding.next_steps
 
 
+def test_an_inner_wall_is_no_part_of_the_envelope(case_of, picture):
+    """Not proposed; where somebody takes it all the same, neither factor nor flow is given."""
+    about = {"frames": [{"far_side": "heated"}]}
+    assert case_of([picture], about).decided["frames"] == ()
+    case = case_of([picture], about, {"frames": ["wall"]})
+    mark = Mark(frame="wall", id="suspect", shape="patch", points=picture.suspect.points, role="suspect")
+    case.decided["suspect"] = (mark,)
+    found = by_code(case)
+    assert found["envelope.no-factor"].statement.id == "envelope.no-factor-inside"
+    assert found["envelope.loss.refused"].statement.id == "envelope.loss.refused.inner"
+
+
 def test_a_place_not_known_to_be_open_wall_stays_wide(case_of, picture):
     def width(answer):
         case = case_of([picture], answers={"junction": {"wall/suspect: junction": answer}})

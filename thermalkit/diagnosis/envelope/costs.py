@@ -53,6 +53,8 @@ def losses(case: Case, item: Examined) -> Iterator[Finding]:
 def _refused(item: Examined) -> Finding:
     why = item.loss.missing or ""
     found = at_place(item, "envelope.loss.refused", say(f"envelope.loss.refused.{why}", place=item.label))
+    if why == "inner":
+        return found
     step = NextStep(step=say(f"envelope.next.missing.{why}"), by=say("by.surveyor"))
     return replace(found, next_steps=(step,))
 

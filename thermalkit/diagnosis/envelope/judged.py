@@ -13,6 +13,7 @@ from thermalkit.diagnosis.envelope.advice import next_steps
 from thermalkit.diagnosis.envelope.examined import Examined, limits_of
 from thermalkit.diagnosis.finding import Evidence, Finding, Limit, Quantity, Verdict, quantity
 from thermalkit.diagnosis.judging import LimitSet, verdict
+from thermalkit.diagnosis.surroundings import is_inner
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import measured
 from thermalkit.physics.envelope import highest_indoor_humidity, surface_temperature_from_factor_degc
@@ -51,7 +52,10 @@ def judged_in_winter(case: Case, item: Examined) -> Iterator[Finding]:
     """Temperature factor, the humidity at which the place turns damp, the surface at the set's conditions."""
     if item.place.factor is None:
         if item.is_suspect:
-            statement = say("envelope.no-factor", place=item.label)
+            is_inside = is_inner(case.site.frames[item.mark.frame])
+            statement = say(
+                "envelope.no-factor-inside" if is_inside else "envelope.no-factor", place=item.label
+            )
             yield at_place(item, "envelope.no-factor", statement)
         return
     limits = limits_of(case)

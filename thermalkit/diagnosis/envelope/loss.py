@@ -17,7 +17,7 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.marks import pixel_sizes_m
 from thermalkit.diagnosis.places import factor_as_found_draws
 from thermalkit.diagnosis.surface import View, naming, spot_degc, statistics_of, view
-from thermalkit.diagnosis.surroundings import room_air
+from thermalkit.diagnosis.surroundings import is_inner, room_air
 from thermalkit.imaging.mark import Mark
 from thermalkit.imaging.statistics import marked_area_m2
 from thermalkit.measured import FloatArray
@@ -26,7 +26,7 @@ from thermalkit.physics.degree_hours import cooling_degree_hours, heating_degree
 WH_PER_KWH = 1000.0
 CORNERS = ("outer-corner",)  # both walls are in the mark and seen askew
 OPEN = ("plain", "shutter-box", "lintel", "stud-wall")  # as free to the room as the wall beside them
-Missing = Literal["sound", "difference", "area", "size"]
+Missing = Literal["inner", "sound", "difference", "area", "size"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,6 +62,8 @@ def loss(case: Case, mark: Mark, sound: Mark | None, built: str | None = None) -
     built : str, optional
         What is built there: "plain" or a detail; a place not known is taken as sheltered.
     """
+    if is_inner(case.site.frames[mark.frame]):
+        return Loss(missing="inner")
     if sound is None:
         return Loss(missing="sound")
     with naming(case, mark.frame, mark.id):

@@ -24,6 +24,7 @@ from thermalkit.diagnosis.proposals import (
 )
 from thermalkit.diagnosis.suggestions import suggested_places
 from thermalkit.diagnosis.surface import statistics_of
+from thermalkit.diagnosis.surroundings import is_inner
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import say
 from thermalkit.physics.detail_walls import OpeningEdge
@@ -33,6 +34,11 @@ from thermalkit.site.sections.pressure import PressureKeys
 
 NO_SHAPE = "none"
 MOST_PROPOSED = 3  # places of one frame; a person adds the rest
+
+
+def _proposed_frames(case: Case) -> list[str]:
+    """Frames that no remark excludes, inner walls left out: they are no part of the envelope."""
+    return [name for name in proposed_frames(case) if not is_inner(case.site.frames[name])]
 
 
 def _proposed_suspects(case: Case) -> list[dict[str, Any]]:
@@ -145,7 +151,7 @@ STEPS = (
         name="frames",
         kind="envelope",
         control=SomeOf(frame_options),
-        propose=proposed_frames,
+        propose=_proposed_frames,
         reads=FRAME_READS,
     ),
     Step(
