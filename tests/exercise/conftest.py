@@ -35,7 +35,7 @@ PLAN = ClassKeys(
 @pytest.fixture(scope="session")
 def made(tmp_path_factory):
     """A class of six, one case of each truth; of more where that many scenes are asked for."""
-    return make_class(PLAN, tmp_path_factory.mktemp("class") / "made", SEED)
+    return make_class(PLAN, tmp_path_factory.mktemp("class") / "made", SEED, workers=1)
 
 
 @pytest.fixture(scope="session")
@@ -179,11 +179,11 @@ class HandsIn:
         return path
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def hands_in(key):
     return HandsIn(key)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def simulated():
     return Learner

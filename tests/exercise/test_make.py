@@ -23,6 +23,8 @@ FILES = {
     "photos/wall-2.jpg",
     "thermal/wall-1.tiff",
     "thermal/wall-2.tiff",
+    "page.html",
+    "sheet.html",
 }
 
 

@@ -205,10 +205,10 @@ def test_a_folder_with_its_record_is_a_hand_in_too(key, hands_in, simulated, tmp
     assert marked(tmp_path, key, RUBRIC)[0].points == 100.0
 
 
-@pytest.fixture
-def class_marked(made, key, hands_in, simulated, tmp_path):
+@pytest.fixture(scope="module")
+def class_marked(made, key, hands_in, simulated, tmp_path_factory):
     """One learner who forgot the emissivity, one with hostile words, one missing, the others right."""
-    names = [learner.name for learner in key.learners]
+    names, tmp_path = [learner.name for learner in key.learners], tmp_path_factory.mktemp("marked")
     for number, learner in enumerate(key.learners[:-1]):
         wrong = "forgotten-emissivity" if number == 0 else None
         answers = simulated(learner.truth, misconception=wrong).answers()

@@ -13,6 +13,7 @@ from thermalkit.annex.html import environment, policy
 from thermalkit.annex.packing import numbered, packed_frame, page_script, page_style
 from thermalkit.annex.pictures import labels, script_json
 from thermalkit.annex.wording import Wording
+from thermalkit.exercise.forms import colour_limits
 from thermalkit.exercise.key import Key, LearnerKeys
 from thermalkit.exercise.marking import MARKED, Row, commonest, to_discuss
 from thermalkit.exercise.rubric import Rubric
@@ -135,6 +136,7 @@ def _pictures(row: Row, hand_out: Path | None, words: Wording) -> list[dict[str,
         here = [{**mark.as_json(), "name": mark.id} for mark in marks if mark.frame == frame]
         data: dict[str, Any] = {
             "frame": packed_frame(surface),
+            "bar": colour_limits(surface),
             "marks": numbered(here, surface.shape[0]),
             "context": _true_marks(row.learner, words) if frame == truth.frame else [],
             "label": words.say("exercise.picture", frame=frame),

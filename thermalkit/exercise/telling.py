@@ -12,6 +12,7 @@ from thermalkit.exercise.key import TruthKeys
 
 _ORDER = ("first", "second", "third")
 _DIGITS = {"surface": 1, "difference": 1, "humidity": 0}
+_OFF_BY = {"surface": "K", "difference": "K", "humidity": "%"}
 _FULL = 0.999
 
 
@@ -29,7 +30,7 @@ def given_text(part: str, given: HandIn, truth: TruthKeys, share: float, words: 
         )
     if part == "survey":
         trust = _option("trust", answers.get("trust"), words)
-        return f"{_options('survey', answers.get('survey', ()), words)}. {trust}"
+        return f"{_options('survey', answers.get('survey', ()), words)} – {trust}"
     if part == "order":
         said = answers.get("order", {})
         return _options("job", [said[place] for place in _ORDER if place in said], words)
@@ -49,12 +50,12 @@ def true_text(part: str, truth: TruthKeys, words: Wording) -> str:
             words.say(
                 "exercise.number-within",
                 value=f" {words.say('exercise.or')} ".join(_number(name, v, words) for v in item.accepted),
-                within=words.number(item.within, _DIGITS[name], NUMBERS[name].unit),
+                within=words.number(item.within, _DIGITS[name], _OFF_BY[name]),
             )
             for name, item in truth.numbers.items()
         )
     if part == "survey":
-        return f"{_options('survey', truth.survey, words)}. {_option('trust', truth.trust, words)}"
+        return f"{_options('survey', truth.survey, words)} – {_option('trust', truth.trust, words)}"
     if part == "order":
         return _options("job", truth.order, words)
     if part == "traps":
