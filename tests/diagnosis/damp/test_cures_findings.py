@@ -182,13 +182,13 @@ def test_a_known_air_change_gives_an_absolute_one(site, rate, is_said):
 
 def test_more_moisture_never_lowers_what_is_needed(site):
     """A moister room needs no less air, warmth or insulation, draw by draw."""
-    from thermalkit.diagnosis.damp.cures.situations import present_situations
+    from thermalkit.diagnosis.damp.cures.situations import weathers
 
     needs = []
     for percent in (45.0, 60.0):
         read = site(CLIMATE, {"rooms": [{"relative_humidity_percent": percent}]})
         case, item = case_and_place(read)
-        needs.append(next(present_situations(case, item, LIMITS)))
+        needs.append(weathers(case, item, LIMITS).present[0])
     for name in ("ventilation_ratio", "extra_warmth_k", "added_resistance_m2k_w"):
         assert np.all(getattr(needs[1], name) >= getattr(needs[0], name)), name
 
@@ -363,9 +363,9 @@ def test_even_loggers_lie_all_above_or_all_below(site, factor, percent):
     case, item = case_and_place(read, factor)
     from thermalkit.diagnosis.damp.cures.over_time import hours_left
     from thermalkit.diagnosis.damp.cures.remedy import remedies
-    from thermalkit.diagnosis.damp.cures.situations import present_situations
+    from thermalkit.diagnosis.damp.cures.situations import weathers
 
-    situation = next(present_situations(case, item, LIMITS))
+    situation = weathers(case, item, LIMITS).present[0]
     assert situation.is_logged
     finding = next(hours_left(case, item, "x", situation, remedies(situation)))
     assert quantities(finding)["time-damp"].value == percent

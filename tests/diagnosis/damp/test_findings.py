@@ -7,12 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from thermalkit.diagnosis import damp
 from thermalkit.diagnosis.conditions import survey, usable_frames
 from thermalkit.diagnosis.decisions import Case, MarksOn, NotADecision
 from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import place
 from thermalkit.diagnosis.run import Answer, accept, kinds, run
-from thermalkit.imaging.mark import mark_mask
+from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import render
 from thermalkit.scenes import Options, random_corner, random_scene, seen, write_site
 from thermalkit.site.folder import read_site
@@ -305,3 +307,27 @@ def record_into(inputs_by_step):
 def test_what_is_no_mark_is_refused(site, value):
     with pytest.raises(NotADecision):
         MarksOn("suspect", lambda case: ("wall",)).checked(value, Case(site=site()))
+
+
+@pytest.mark.parametrize(("count", "charted"), [(12, 12), (13, 12)])
+def test_many_places_are_charted_where_it_is_most_humid(sample_site, count, charted):
+    """Twelve at most, the driest left out, and it is said."""
+    suspects = tuple(
+        Mark(
+            frame="corner",
+            id=f"s{n}",
+            shape="patch",
+            points=((c, 12.0), (c, 30.0), (c + 9, 30.0)),
+            role="suspect",
+        )
+        for n, c in enumerate(np.linspace(40.0, 76.0, count))
+    )
+    decided = {"frames": ("corner",), "limit": "GB-dwelling", "suspect": suspects, "sound": ()}
+    case = Case(site=read_site(sample_site("cold-corner")), decided=decided | {"water": {}, "factors": ()})
+    drawn = {chart.place for chart in damp.charts(case)} & {place_label(case, mark) for mark in suspects}
+    left_out = {place_label(case, mark) for mark in suspects} - drawn
+    found = list(damp.findings(case))
+    humidity = {f.place: f.quantities[0].measured.value for f in found if f.code == "damp.surface-humidity"}
+    assert len(drawn) == charted
+    assert all(humidity[name] <= min(humidity[other] for other in drawn) for name in left_out)
+    assert any(f.code == "damp.charted" for f in found) == (count > charted)

@@ -28,6 +28,7 @@ from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.moist_air import critical_surface_temperature_degc
 
 SATURATED_PERCENT = 100.0
+MOST_CHARTED = 12  # own choice: more charts than anybody reads
 HARM_BY = "damp.temperature-factor"  # what many sites are ranked and counted by
 _SOURCES = {
     "damp.surface-humidity": ("source.surface-humidity", "source.radiation"),
@@ -57,16 +58,37 @@ def findings(case: Case) -> Iterator[Finding]:
             yield from water(case, item.mark)
             yield from cure_findings(case, item, limits, source_probabilities(case, item.mark))
     yield from _frames_without_places(case)
+    yield from _few_charts(case)
 
 
 def charts(case: Case) -> Iterator[Chart]:
-    """What happens over time at the suspect places and in their rooms, and what cures would do."""
+    """What happens over time at the worst suspect places and in their rooms, and what cures would do."""
     limits = limit_sets()[case.decided["limit"]]
-    places = _places(case, limits)
-    yield from season_charts(case, places, limits)
-    for item in places:
-        if item.mark.role == "suspect":
-            yield from cure_charts(case, item, limits, source_probabilities(case, item.mark))
+    suspects = [place(case, mark, limits) for mark in case.decided["suspect"]]
+    worst = set(map(id, sorted(suspects, key=_how_dry)[:MOST_CHARTED]))
+    charted = [item for item in suspects if id(item) in worst]
+    yield from season_charts(case, charted, limits)
+    for item in charted:
+        yield from cure_charts(case, item, limits, source_probabilities(case, item.mark))
+
+
+def _how_dry(item: Place) -> float:
+    """Less is worse: by the air at the surface, by its temperature where that was not read."""
+    humidity = item.humidity_percent
+    worst = float(np.median(item.surface_degc if humidity is None else -humidity))
+    return worst if np.isfinite(worst) else np.inf
+
+
+def _few_charts(case: Case) -> Iterator[Finding]:
+    """Which places have charts, where not all have."""
+    count = len(case.decided["suspect"])
+    if count > MOST_CHARTED:
+        yield Finding(
+            code="damp.charted",
+            place=case.site.keys.site.name,
+            statement=say("damp.charted", few=MOST_CHARTED, all=count),
+            rests_on=("frames", "suspect"),
+        )
 
 
 def _places(case: Case, limits: LimitSet) -> list[Place]:

@@ -13,12 +13,7 @@ from thermalkit.diagnosis.damp.cures.inside import inside_insulation
 from thermalkit.diagnosis.damp.cures.over_time import hours_left, months_chart, months_left
 from thermalkit.diagnosis.damp.cures.remedy import advised, remedies
 from thermalkit.diagnosis.damp.cures.running_cost import running_costs
-from thermalkit.diagnosis.damp.cures.situations import (
-    Situation,
-    limit_situation,
-    monthly_situations,
-    present_situations,
-)
+from thermalkit.diagnosis.damp.cures.situations import Situation, Weathers, weathers
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding
 from thermalkit.diagnosis.judging import LimitSet
@@ -53,11 +48,14 @@ def cure_findings(
         return
     name = label or place_label(case, place.mark)
     yield from humid_outdoors(case, place, name)
-    if _is_condensation_worth_curing(case, place, sources):
-        yield from _condensation(case, place, limits, name, air_change_per_h)
+    found = weathers(case, place, limits) if _is_condensation_worth_curing(case, place, sources) else None
+    if found is not None:
+        yield from _condensation(case, place, found, name, air_change_per_h)
     other = [] if sources is None else list(elsewhere(case, place, name, sources))
     yield from other
-    if not is_cooled(case, place) and (other or _is_anything_needed(case, place, limits, sources)):
+    asked = () if found is None else _all(found)
+    is_any_needed = not asked or any(_needs_something(situation) for situation in asked)
+    if not is_cooled(case, place) and (other or is_any_needed):
         yield again(case, place, name, limits)
 
 
@@ -73,13 +71,12 @@ def cure_charts(
     if place.mark.role != "suspect" or not _is_condensation_worth_curing(case, place, sources):
         return
     name = label or place_label(case, place.mark)
-    present = list(present_situations(case, place, limits))
-    if not present or not _needs_something(present):
+    found = weathers(case, place, limits)
+    if not found.present or not _needs_something(found.present[0]):
         return
-    yield combination_chart(place, name, present[0])
-    months = monthly_situations(case, place, limits)
-    if months:
-        yield months_chart(place, name, months, advised(limit_situation(case, place, limits), present[0]))
+    yield combination_chart(place, name, found.present[0])
+    if found.months:
+        yield months_chart(place, name, found.months, advised(found.stated, found.present[0]))
 
 
 def _is_condensation_worth_curing(case: Case, place: Place, sources: Mapping[str, float] | None) -> bool:
@@ -103,36 +100,26 @@ _LEAST_BESIDE_ANOTHER = 0.15  # own choice
 
 
 def _condensation(
-    case: Case, place: Place, limits: LimitSet, label: str, air_change_per_h: FloatArray | float | None
+    case: Case, place: Place, found: Weathers, label: str, air_change_per_h: FloatArray | float | None
 ) -> Iterator[Finding]:
-    stated = limit_situation(case, place, limits)
-    present = list(present_situations(case, place, limits))
-    for situation in ([stated] if stated is not None else []) + present:
+    for situation in _all(found):
         yield alone(case, place, label, situation, air_change_per_h)
-    if not present or not _needs_something(present):
+    if not found.present or not _needs_something(found.present[0]):
         return
-    situation = present[0]
-    choice = advised(stated, situation)
+    situation = found.present[0]
+    choice = advised(found.stated, situation)
     yield combined(case, place, label, situation)
-    months = monthly_situations(case, place, limits)
-    if months:
-        yield months_left(case, place, label, months, choice)
+    if found.months:
+        yield months_left(case, place, label, found.months, choice)
     yield from hours_left(case, place, label, situation, choice)
     yield from running_costs(case, place, label, situation, choice, air_change_per_h)
     if case.site.frames[place.mark.frame].keys.subject != "opening":
         yield from inside_insulation(case, place, label, choice[2])
 
 
-def _is_anything_needed(
-    case: Case, place: Place, limits: LimitSet, sources: Mapping[str, float] | None
-) -> bool:
-    """Whether some weather asks for a cure, or it cannot be told."""
-    if not _is_condensation_worth_curing(case, place, sources):
-        return True
-    stated = limit_situation(case, place, limits)
-    weathers = [*([] if stated is None else [stated]), *present_situations(case, place, limits)]
-    return not weathers or any(_needs_something([weather]) for weather in weathers)
+def _all(found: Weathers) -> tuple[Situation, ...]:
+    return found.present if found.stated is None else (found.stated, *found.present)
 
 
-def _needs_something(present: list[Situation]) -> bool:
-    return any(item.reach != "none" for item in remedies(present[0]))
+def _needs_something(situation: Situation) -> bool:
+    return any(item.reach != "none" for item in remedies(situation))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from typing import Literal
 
 import numpy as np
@@ -10,7 +11,7 @@ import numpy as np
 from thermalkit.diagnosis.damp.cures.situations import Measures, Situation
 from thermalkit.diagnosis.finding import Quantity, quantity
 from thermalkit.language import Interval, Number, Sentence, say
-from thermalkit.measured import COVERAGE, FloatArray, measured
+from thermalkit.measured import COVERAGE, FloatArray, Measured, measured
 
 Kind = Literal["ventilation", "warmth", "insulation"]
 Reach = Literal["none", "enough", "perhaps", "not"]
@@ -26,7 +27,7 @@ _NOTHING = {"ventilation": 1.0, "warmth": 0.0, "insulation": 0.0}
 _TERMS = {"ventilation": "ventilation-ratio", "warmth": "extra-warmth", "insulation": "added-resistance"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Remedy:
     """How much of one cure a place needs, shape (draws,), and the most of it that is done.
 
@@ -37,7 +38,7 @@ class Remedy:
     need: FloatArray
     most: float
 
-    @property
+    @cached_property
     def interval(self) -> tuple[float, float, float]:
         """Median, low and high of the need; a million stands for never."""
         tail = (1.0 - COVERAGE) / 2.0
@@ -78,7 +79,8 @@ class Remedy:
         """The need with its interval, where all of it can be met."""
         if self.reach not in ("none", "enough"):
             return None
-        return quantity(_TERMS[self.kind], measured(self.need, ""))
+        value, low, high = self.interval
+        return quantity(_TERMS[self.kind], Measured(value=value, low=low, high=high, unit=""))
 
     def said(self) -> Sentence:
         """One sentence."""
@@ -97,6 +99,7 @@ Remedies = tuple[Remedy, Remedy, Remedy]
 """Ventilation, warmth, insulation."""
 
 
+@lru_cache(maxsize=32)  # findings and charts of a place ask again and again
 def remedies(situation: Situation) -> Remedies:
     """Ventilation, warmth and insulation, each by itself."""
     warmest_k = max(WARMEST_ROOM_DEGC - float(np.median(situation.indoor_degc)), 0.0)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.diagnosis.damp.seasons.excess import Excess, excess_of
+from thermalkit.diagnosis.memo import kept
 from thermalkit.diagnosis.surroundings import outdoor_degc, room_air
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import vapour_pressure_over_water_pa
@@ -51,6 +52,10 @@ def room_moisture(case: Case, frame_id: str) -> RoomMoisture | None:
 
     From loggers of room and outdoors where both ran for two weeks, else from the visit.
     """
+    return kept(case, ("room moisture", frame_id), lambda: _room_moisture(case, frame_id))
+
+
+def _room_moisture(case: Case, frame_id: str) -> RoomMoisture | None:
     frame = case.site.frames[frame_id]
     excess = excess_of(case, frame.room) if frame.room is not None else None
     if excess is not None:

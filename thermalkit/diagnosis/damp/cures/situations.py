@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -43,7 +43,7 @@ class Measures:
     added_m2k_w: float | FloatArray = 0.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Situation:
     """A place in one weather; everything of shape (draws,) but what is the same in all draws.
 
@@ -69,7 +69,7 @@ class Situation:
         """Vapour pressure of the room's air."""
         return self.outdoor_pa + self.excess_pa
 
-    @property
+    @cached_property
     def highest_pa(self) -> FloatArray:
         """Vapour pressure at which the surface reaches the humidity not to be exceeded."""
         surface = surface_temperature_from_factor_degc(self.factor, self.indoor_degc, self.outdoor_degc)
@@ -80,18 +80,18 @@ class Situation:
         """The same as relative humidity of the room's air, a fraction."""
         return self.highest_pa / saturation_pressure_pa(self.indoor_degc)
 
-    @property
+    @cached_property
     def ventilation_ratio(self) -> FloatArray:
         """Air change over the present one that is enough by itself."""
         return ventilation_ratio(self.excess_pa, self.outdoor_pa, self.highest_pa)
 
-    @property
+    @cached_property
     def extra_warmth_k(self) -> FloatArray:
         """Warmer room air that is enough by itself."""
         critical = saturation_temperature_degc(self.indoor_pa / self.surface_humidity)
         return extra_warmth_k(self.factor, self.indoor_degc, self.outdoor_degc, critical)
 
-    @property
+    @cached_property
     def added_resistance_m2k_w(self) -> FloatArray:
         """Insulation that is enough by itself, and lifts the factor to what the limit asks for."""
         needed = required_factor(
@@ -102,15 +102,17 @@ class Situation:
 
     def after(self, measures: Measures) -> Situation:
         """The same weather with something done."""
-        factor = factor_with_insulation(self.factor, measures.added_m2k_w, self.film_m2k_w, self.effect)
+        added = measures.added_m2k_w
         return replace(
             self,
-            factor=factor,
+            factor=factor_with_insulation(self.factor, added, self.film_m2k_w, self.effect)
+            if np.any(added)
+            else self.factor,
             indoor_degc=self.indoor_degc + measures.warmth_k,
             excess_pa=self.excess_pa / measures.ratio,
         )
 
-    @property
+    @cached_property
     def humidity(self) -> FloatArray:
         """At the surface, a fraction; above 1 where water forms."""
         surface = surface_temperature_from_factor_degc(self.factor, self.indoor_degc, self.outdoor_degc)
@@ -133,68 +135,70 @@ def limit_situation(case: Case, place: Place, limits: LimitSet) -> Situation | N
     )
 
 
-def present_situations(case: Case, place: Place, limits: LimitSet) -> Iterator[Situation]:
-    """The room as found, in the month that asks most of the place and in design winter weather.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weathers:
+    """What a place has to stand up to: the limit's conditions, the room as found, its heated months.
 
-    Without monthly climate in the weather of the visit instead of a month.
+    `present` holds the month that asks most of the place (the weather of the visit without monthly
+    climate), then design winter weather, as far as they are known.
     """
+
+    stated: Situation | None
+    present: tuple[Situation, ...]
+    months: tuple[Situation, ...]
+
+
+def weathers(case: Case, place: Place, limits: LimitSet) -> Weathers:
+    """Every weather that can be given for a place."""
     room = room_moisture(case, place.mark.frame)
+    stated = limit_situation(case, place, limits)
     if room is None or place.factor is None:
-        return
-    months = monthly_situations(case, place, limits)
+        return Weathers(stated=stated, present=(), months=())
+    blank = _blank(case, place.mark, place.factor, limits)
+    blank = partial(blank, indoor_degc=room.indoor_degc, is_logged=room.from_loggers)
+    months = tuple(_months(case, room, blank))
+    return Weathers(stated=stated, present=tuple(_present(case, room, blank, months)), months=months)
+
+
+def _present(
+    case: Case, room: RoomMoisture, blank: Callable[..., Situation], months: tuple[Situation, ...]
+) -> Iterator[Situation]:
     if months:
         yield max(months, key=lambda item: float(np.median(item.humidity)))
     elif _is_heated(room, room.outdoor_degc):
-        yield _blank(case, place.mark, place.factor, limits)(
+        yield blank(
             id="visit",
-            indoor_degc=room.indoor_degc,
             outdoor_degc=room.outdoor_degc,
             outdoor_pa=room.outdoor_pa,
             excess_pa=room.excess_pa,
-            is_logged=room.from_loggers,
         )
     climate = case.site.keys.climate
-    if climate is not None and climate.design_winter_temperature_degc is not None:
-        outdoor = climate.design_winter_temperature_degc
-        if not _is_heated(room, outdoor):
-            return
-        yield _blank(case, place.mark, place.factor, limits)(
+    winter = climate.design_winter_temperature_degc if climate is not None else None
+    if winter is not None and _is_heated(room, winter):
+        yield blank(
             id="winter",
-            indoor_degc=room.indoor_degc,
-            outdoor_degc=outdoor,
-            outdoor_pa=outdoor_pa_draws(case, outdoor, None),
-            excess_pa=room.excess_at(outdoor),
-            is_logged=room.from_loggers,
+            outdoor_degc=winter,
+            outdoor_pa=outdoor_pa_draws(case, winter, None),
+            excess_pa=room.excess_at(winter),
         )
 
 
-def monthly_situations(case: Case, place: Place, limits: LimitSet) -> tuple[Situation, ...]:
+def _months(case: Case, room: RoomMoisture, blank: Callable[..., Situation]) -> Iterator[Situation]:
     """The room as found through the months in which it is heated; none without monthly climate."""
-    room, climate = room_moisture(case, place.mark.frame), case.site.keys.climate
-    if (
-        room is None
-        or place.factor is None
-        or climate is None
-        or climate.monthly_air_temperature_degc is None
-    ):
-        return ()
-    blank = _blank(case, place.mark, place.factor, limits)
+    climate = case.site.keys.climate
+    if climate is None or climate.monthly_air_temperature_degc is None:
+        return
     humidities = climate.monthly_relative_humidity_percent or (None,) * 12
-    return tuple(
-        blank(
-            id="month",
-            indoor_degc=room.indoor_degc,
-            outdoor_degc=outdoor,
-            outdoor_pa=outdoor_pa_draws(case, outdoor, humidity),
-            excess_pa=room.excess_at(outdoor),
-            month=month,
-            is_logged=room.from_loggers,
-        )
-        for month, (outdoor, humidity) in enumerate(
-            zip(climate.monthly_air_temperature_degc, humidities, strict=True), start=1
-        )
-        if _is_heated(room, outdoor)
-    )
+    by_month = zip(climate.monthly_air_temperature_degc, humidities, strict=True)
+    for month, (outdoor, humidity) in enumerate(by_month, start=1):
+        if _is_heated(room, outdoor):
+            yield blank(
+                id="month",
+                outdoor_degc=outdoor,
+                outdoor_pa=outdoor_pa_draws(case, outdoor, humidity),
+                excess_pa=room.excess_at(outdoor),
+                month=month,
+            )
 
 
 def _is_heated(room: RoomMoisture, outdoor_degc: float) -> bool:

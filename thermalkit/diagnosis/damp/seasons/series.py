@@ -90,7 +90,8 @@ def place_series(case: Case, place: Place) -> PlaceSeries | None:
     A logger on the surface counts before the temperature factor.
     """
     factor = None if place.factor_as_found is None else place.factor_as_found.tobytes()
-    key = ("series", place.mark, tuple(case.decided.get("suspect", ())), factor)
+    on_surface = surface_logger(case, place)
+    key = ("series", place.mark, None if on_surface is None else on_surface.keys.id, factor)
     return kept(case, key, lambda: _place_series(case, place))
 
 
@@ -119,9 +120,10 @@ def surface_logger(case: Case, place: Place) -> LoggerSeries | None:
     for series in there:
         if name in (series.keys.id.casefold(), (series.keys.position or "").casefold()):
             return series
+    if len(there) != 1:
+        return None
     suspects = [m for m in case.decided.get("suspect", ()) if room_of(case, m.frame) == room]
-    is_only = len(there) == 1 and len(suspects) == 1 and suspects[0] == place.mark
-    return there[0] if is_only else None
+    return there[0] if suspects == [place.mark] else None
 
 
 def _from_factor(case: Case, place: Place, record: Record) -> PlaceSeries | None:
