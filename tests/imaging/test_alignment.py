@@ -152,3 +152,12 @@ def test_a_map_onto_an_enlarged_picture_goes_to_the_same_places():
     larger = found.onto_enlarged(2.5)
     assert larger.mapped(corners) == pytest.approx((found.mapped(corners) + 0.5) * 2.5 - 0.5)
     assert larger.pairs[:, 1] == pytest.approx(larger.mapped(corners))
+
+
+def test_the_matrix_maps_as_the_map_does():
+    """Homogeneous coordinates: divided by their third one."""
+    corners = corners_of((60, 80))
+    found = align(corners, [[5.0, 7.0], [9.0, 150.0], [140.0, 160.0], [120.0, 2.0]])
+    points = np.array([[10.0, 20.0], [55.0, 3.0]])
+    images = np.column_stack([points, np.ones(2)]) @ found.matrix.T
+    assert images[:, :2] / images[:, 2:] == pytest.approx(found.mapped(points))

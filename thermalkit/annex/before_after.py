@@ -6,6 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from thermalkit.annex.differences import Compared, compared_frames, shared_bar
 from thermalkit.annex.pictures import corrected, picture_data
 from thermalkit.annex.wording import Rows, Wording, visible
@@ -14,6 +16,7 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.earlier import Earlier
 from thermalkit.diagnosis.finding import Findings, Picture, Quantity
 from thermalkit.diagnosis.run import investigation
+from thermalkit.measured import FloatArray
 
 PictureData = dict[str, Any]
 
@@ -74,11 +77,14 @@ def _pair(
         data["label"] = visible(words.say("annex.changes.picture-of", place=title, day=day))
         drawn.append(data)
     between = compared_frames(case, earlier, name)
+    difference = None if between is None else _difference(between, after, findings, title, words)
+    if between is not None and difference is not None:
+        _point_together(drawn[0], (drawn[1], difference), between.over.alignment.matrix, name)
     return Pair(
         title=title,
         before=drawn[0],
         after=drawn[1],
-        difference=None if between is None else _difference(between, after, findings, title, words),
+        difference=difference,
         caption=_caption(between, words),
         changes=[
             [item.mark or item.place, outcome(item, words), *numbers(item, words)]
@@ -86,6 +92,16 @@ def _pair(
             if item.frame == name
         ],
     )
+
+
+def _point_together(
+    before: PictureData, after: tuple[PictureData, ...], matrix: FloatArray, name: str
+) -> None:
+    """What is pointed at in one picture is read in all of them."""
+    still = np.eye(3)
+    for data, back, to in ((before, np.linalg.inv(matrix), matrix), *((one, still, still) for one in after)):
+        onto, from_ = ([float(f"{n:.9g}") for n in (m / m[2, 2]).ravel()] for m in (back, to))
+        data["together"] = {"group": name, "onto": onto, "from": from_}
 
 
 def _at_marks(findings: Findings, frame: str, of: str, words: Wording) -> dict[str, list[str]]:

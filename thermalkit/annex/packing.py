@@ -28,6 +28,9 @@ key                    value
 ``label``              one sentence read out in place of the picture
 ``labels``, ``locale`` words of the interface that differ from the English ones in `picture.js`;
                        language tag for numbers
+``together``           ``{"group", "onto", "from"}``: pictures of one group in a page point together;
+                       two 3 x 3 matrices, row by row, take (row, column, 1) of this picture onto what
+                       they share, and back
 ``read_only``          true: nothing can be drawn (always so in a page)
 =====================  ==========================================================================
 

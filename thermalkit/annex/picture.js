@@ -841,6 +841,18 @@ class PictureView {
 
   point(row, column, by) {
     this.cursor = { row, column, by };
+    this.readout.setAttribute("aria-live", "polite");
+    this.say();
+    this.paintSoon("marks");
+    this.onPoint?.();
+  }
+
+  // Show and read a place that is pointed at in another picture; what is spoken comes from that one.
+  pointed(place) {
+    const [row, column] = (place ?? [-1, -1]).map(Math.round);
+    const inside = row >= 0 && column >= 0 && row < this.rows && column < this.columns;
+    this.cursor = inside ? { row, column, by: "other" } : null;
+    this.readout.setAttribute("aria-live", "off");
     this.say();
     this.paintSoon("marks");
   }
@@ -1663,6 +1675,7 @@ class PictureView {
     if (this.draft === null) this.cursor = null;
     this.say();
     this.paintSoon("marks");
+    this.onPoint?.();
   }
 
   onWheel(event) {
@@ -1802,7 +1815,28 @@ export function hydrate(root) {
       place.textContent = LABELS.damaged; // one bad picture must not keep the others from being drawn
     }
   }
+  const group = (view) => view.data.together?.group;
+  for (const name of new Set(views.map(group))) {
+    if (name !== undefined) pointTogether(views.filter((view) => group(view) === name));
+  }
   return views;
+}
+
+// Pictures of one surface: what is pointed at in one is read in the others too.
+function pointTogether(views) {
+  const through = (m, [row, column]) => {
+    const [r, c, n] = [0, 3, 6].map((k) => m[k] * row + m[k + 1] * column + m[k + 2]);
+    return [r / n, c / n];
+  };
+  for (const view of views) {
+    view.onPoint = () => {
+      const { cursor } = view;
+      const shared = cursor && through(view.data.together.onto, [cursor.row, cursor.column]);
+      for (const other of views) {
+        if (other !== view) other.pointed(shared && through(other.data.together.from, shared));
+      }
+    };
+  }
 }
 
 const FIXED = ["interval", "difference", "unit", "photo", "photo_aligned", "role", "roles", "metres_per_pixel", "label", "labels", "locale", "read_only"];

@@ -76,6 +76,17 @@ class Alignment:
         """Index of the pair that lies farthest off."""
         return int(np.argmax(self.residual_px))
 
+    @property
+    def matrix(self) -> FloatArray:
+        """The map on (row, column, 1), up to a factor, shape (3, 3)."""
+        into, out = self.first, self.second
+        normal = np.diag([1.0 / into.length, 1.0 / into.length, 1.0])
+        normal[:2, 2] = -into.row / into.length, -into.column / into.length
+        back = np.diag([out.length, out.length, 1.0])
+        back[:2, 2] = out.row, out.column
+        whole = back @ np.append(self.core, 1.0).reshape(3, 3) @ normal
+        return np.asarray(whole / whole[2, 2])
+
     def mapped(self, points: ArrayLike) -> FloatArray:
         """Points of the first picture in the second, shape (points, 2); NaN beyond the horizon."""
         into = self.first.into(np.asarray(points, dtype=np.float64))
