@@ -10,9 +10,10 @@ from collections.abc import Iterator
 
 from thermalkit.diagnosis.change import Compared
 from thermalkit.diagnosis.decisions import Case, SomeOf, Step, Words
-from thermalkit.diagnosis.finding import Chart, Finding, Picture, Survey
+from thermalkit.diagnosis.finding import Chart, Finding, Picture, Remark, Survey
 from thermalkit.diagnosis.heating import radiators
 from thermalkit.diagnosis.proposals import FRAME_READS, frame_options
+from thermalkit.language import say
 from thermalkit.site.sections.radiators import RadiatorKeys
 
 PARTS = (radiators,)
@@ -41,7 +42,9 @@ STEPS = (
 def survey(case: Case) -> Survey:
     """Every remark, and whether there is anything to judge."""
     remarks = tuple(remark for part in PARTS for remark in part.remarks(case))
-    return Survey(usable=bool(case.decided.get("answers") or case.decided["frames"]), remarks=remarks)
+    usable = bool(case.decided.get("answers") or case.decided["frames"])
+    nothing = () if usable else (Remark(statement=say("heating.remark.nothing"), effect="excludes"),)
+    return Survey(usable=usable, remarks=(*nothing, *remarks))
 
 
 def findings(case: Case) -> Iterator[Finding]:

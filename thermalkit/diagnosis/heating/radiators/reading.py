@@ -244,7 +244,8 @@ def zone_ratios(case: Case, item: Radiator, found: Shown) -> dict[str, FloatArra
         if (excess := _zone_k(case, item, found, name, rows)) is not None
     }
     evened = np.minimum(water_excess_k(case, item, found) / _entering_k(case, item, found), _MOST_SHARE)
-    return ratios | {"warm": np.asarray((evened ** exponent(case, item)).mean(axis=0))}
+    unseen = _drawn(case, "front-for-all", item.id)
+    return ratios | {"warm": np.asarray(unseen * (evened ** exponent(case, item)).mean(axis=0))}
 
 
 def _entering_k(case: Case, item: Radiator, found: Shown) -> FloatArray:
