@@ -1,4 +1,4 @@
-"""Dead pixels and enlarged files, on frames whose truth is known."""
+"""Dead pixels, on frames whose truth is known."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
 from scipy import ndimage
-from skimage.transform import resize
 
-from thermalkit.imaging.frame import enlargement, mask_dead_pixels
+from thermalkit.imaging.frame import mask_dead_pixels
 
 
 def noisy(seed, shape=(120, 160), noise_k=0.05):
@@ -50,28 +49,3 @@ def test_masked_pixels_stay_masked_and_uncounted():
     masked, count = mask_dead_pixels(frame)
     assert count == 0
     assert_array_equal(np.isnan(masked), np.isnan(frame))
-
-
-@pytest.mark.parametrize("factor", [2, 3, 4, 5])
-def test_repeated_pixels_are_told(factor):
-    """Each pixel written several times along both sides."""
-    assert enlargement(np.kron(noisy(2)[1], np.ones((factor, factor)))) == factor
-
-
-@pytest.mark.parametrize("factor", [2, 3, 4, 5])
-@pytest.mark.parametrize("seed", range(3))
-def test_linear_interpolation_is_told(factor, seed):
-    """Enlarged by scikit-image, stored to a thousandth of a kelvin."""
-    _, frame = noisy(seed)
-    large = resize(frame, np.multiply(frame.shape, factor), order=1, anti_aliasing=False)
-    assert enlargement(large.round(3)) == factor
-
-
-@pytest.mark.parametrize("seed", range(5))
-def test_a_frame_of_the_detector_itself_is_not_called_enlarged(seed):
-    """Plain noise, rounded noise, smoothed noise, a flat frame and one with masked pixels."""
-    _, frame = noisy(seed)
-    holed = frame.copy()
-    holed[5:8, 6:9] = np.nan
-    for one in (frame, frame.round(1), ndimage.gaussian_filter(frame, 1.0), np.full((20, 20), 3.0), holed):
-        assert enlargement(one) == 1
