@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment
 from markupsafe import Markup
 
 from thermalkit import __version__
@@ -18,11 +16,12 @@ from thermalkit.annex import changes, conditions, content, hazards, rows
 from thermalkit.annex.charts import CHART_SCRIPTS
 from thermalkit.annex.hazards import hazard
 from thermalkit.annex.history import decisions
+from thermalkit.annex.html import environment, policy
 from thermalkit.annex.packing import page_script, page_style
 from thermalkit.annex.pictures import script_json
 from thermalkit.annex.prose import fragment_html, remark_html
 from thermalkit.annex.tables import actions_csv, findings_csv
-from thermalkit.annex.wording import SYMBOLS, VERDICTS, Wording, symbol_html, visible
+from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import run
 from thermalkit.errors import WritingError, printable
@@ -78,7 +77,7 @@ def page(
             further=[Markup(fragment_html(fragment)) for fragment in further],
             style=Markup(style),
             scripts=[Markup(script) for script in scripts],
-            policy=_policy(style, scripts),
+            policy=policy(style, scripts),
         )
     )
     return html.encode("utf-8", "replace")
@@ -148,22 +147,11 @@ def without_names(findings: Findings) -> Findings:
 
 
 def _environment(words: Wording) -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader(_HERE / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=lambda value: visible(value) if type(value) is str else value,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["words"] = lambda sentences: list(dict.fromkeys(map(words.text, sentences)))
-    environment.filters["symbol"] = symbol_html
-    environment.filters["capital"] = lambda text: text[:1].upper() + text[1:]
-    environment.filters["picture"] = lambda data: Markup(script_json(data))
-    environment.filters["items"] = content.items_of
-    environment.filters["jobs"] = lambda place: content.jobs([place], words)
-    environment.globals.update(w=words, symbols=SYMBOLS, verdicts=VERDICTS)
-    return environment
+    made = environment(words)
+    made.filters["picture"] = lambda data: Markup(script_json(data))
+    made.filters["items"] = content.items_of
+    made.filters["jobs"] = lambda place: content.jobs([place], words)
+    return made
 
 
 def _content(findings: Findings, site: Site, record: Record, words: Wording) -> dict[str, Any]:
@@ -243,16 +231,3 @@ def _scripts(findings: Findings) -> list[str]:
     """The programs of a page: for pictures, and for charts only where there are any."""
     scripts = [page_script()] if findings.pictures else []
     return scripts + [path.read_text("utf-8") for path in CHART_SCRIPTS if findings.charts]
-
-
-def _policy(style: str, scripts: Sequence[str]) -> str:
-    """What the page may do: show its own pictures, use this one style and these scripts."""
-
-    def digest(text: str) -> str:
-        return "'sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode() + "'"
-
-    allowed = " ".join(map(digest, scripts)) or "'none'"
-    return (
-        f"default-src 'none'; img-src data: blob:; style-src {digest(style)}; "
-        f"script-src {allowed}; base-uri 'none'; form-action 'none'"
-    )

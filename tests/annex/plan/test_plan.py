@@ -70,12 +70,14 @@ def test_no_sentence_of_the_plan_is_for_nobody():
 
 
 def test_what_the_site_file_says_is_inert(tmp_path):
-    """Names are text on the page, and its policy allows nothing but its own style."""
+    """Names are text on the page, and its policy runs nothing and lets nothing in."""
     (tmp_path / "site.toml").write_text('format = 1\n[site]\nname = "<script>x()</script>"\n', "utf-8")
     html = plan.write_plan(tmp_path).read_text("utf-8")
     assert "<script" not in html
     policy = unescape(re.search(r'Security-Policy" content="([^"]+)"', html)[1])
-    assert policy.startswith("default-src 'none'; style-src 'sha256-")
+    assert policy.startswith("default-src 'none';")
+    assert "script-src 'none'" in policy
+    assert "http" not in policy
     assert "unsafe" not in policy
 
 

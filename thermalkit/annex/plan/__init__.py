@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from thermalkit.annex.html import environment, policy
 from thermalkit.annex.plan.forecast import Day, read_forecast, usable_days
 from thermalkit.annex.plan.general import GENERAL
-from thermalkit.annex.wording import Wording, visible
+from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.needs import Need, needs
 from thermalkit.errors import WritingError, printable
 from thermalkit.language import LANGUAGES, Number, catalogue
@@ -122,7 +120,7 @@ def plan_page(site: Planned, forecast: LoggerSeries | None = None, clock: str = 
     """The plan in UTF-8; the same bytes for the same input."""
     words = Wording(site.language)
     style = "\n".join(path.read_text("utf-8") for path in (_HERE.parent / "style.css", _HERE / "plan.css"))
-    page = _environment(words).get_template("plan.html")
+    page = environment(words, _HERE).get_template("plan.html")
     html = page.render(
         site=site,
         needs=_needs(),
@@ -138,27 +136,9 @@ def plan_page(site: Planned, forecast: LoggerSeries | None = None, clock: str = 
         letter=_LETTER,
         permissions=_PERMISSIONS,
         style=Markup(style),
-        policy=_policy(style),
+        policy=policy(style),
     )
     return str(html).encode("utf-8", "replace")
-
-
-def _environment(words: Wording) -> Environment:
-    environment = Environment(
-        loader=FileSystemLoader([_HERE, _HERE.parent / "templates"]),
-        autoescape=True,
-        undefined=StrictUndefined,
-        finalize=lambda value: visible(value) if type(value) is str else value,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.globals.update(w=words)
-    return environment
-
-
-def _policy(style: str) -> str:
-    digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
-    return f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
 
 
 def _needs() -> list[Need]:
