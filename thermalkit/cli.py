@@ -30,6 +30,11 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
+class_app = typer.Typer(
+    name="class", help="A class exercise: cases with a known truth, and marking.", no_args_is_help=True
+)
+app.add_typer(class_app)
+
 SiteFolder = Annotated[Path, typer.Argument(metavar="SITE", help="The site folder.")]
 Kind = Annotated[str, typer.Argument(metavar="KIND", help="The investigation, such as damp.")]
 
@@ -169,6 +174,59 @@ def work(
     raise typer.Exit(open_notebook(kind, site, browser=browser))
 
 
+@class_app.command("make")
+def class_make(
+    plan_file: Annotated[Path, typer.Argument(metavar="PLAN", help="A TOML file with a table [class].")],
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="Gets hand-out and teacher.")],
+    seed: Annotated[
+        str | None,
+        typer.Option(
+            metavar="HEX", help="At least 128 random bits; drawn, and written into the key, if left out."
+        ),
+    ] = None,
+    workers: Annotated[int, typer.Option(metavar="N", min=1, max=64, help="Processes here.")] = 2,
+) -> None:
+    """Write a folder for every learner, and the key for the teacher alone."""
+    from thermalkit.exercise.chance import checked_seed, new_seed
+    from thermalkit.exercise.make import make_class
+    from thermalkit.exercise.plan import read_plan
+
+    wanted = read_plan(plan_file)
+    secret = new_seed() if seed is None else checked_seed(seed)
+    with _progress("cases") as progress:
+        made = make_class(wanted, out, secret, workers=workers, progress=progress)
+    typer.echo(f"{made.learners} cases, {made.redrawn} more were drawn and not handed out.")
+    typer.echo(printable(f"{made.hand_out}: one folder for each learner"))
+    typer.echo(printable(f"{made.key}: for the teacher alone"))
+
+
+@class_app.command("mark")
+def class_mark(
+    folder: Annotated[
+        Path,
+        typer.Argument(metavar="FOLDER", help="What came back: NAME/record/class.json or NAME-class.json."),
+    ],
+    key_file: Annotated[Path, typer.Option("--key", metavar="KEY", help="The teacher's key.json.")],
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="For feedback, class page and grades.")],
+    rubric_file: Annotated[
+        Path | None, typer.Option("--rubric", metavar="FILE", help="Points of your own, as TOML.")
+    ] = None,
+) -> None:
+    """Mark what was handed in; a hand-in that cannot be marked is a row with its reason."""
+    from thermalkit.exercise.key import read_key
+    from thermalkit.exercise.marking import mark_class
+    from thermalkit.exercise.rubric import read_rubric
+
+    key, rubric = read_key(key_file), read_rubric(rubric_file)
+    handed_out = key_file.resolve().parent.parent / "hand-out"
+    if not folder.is_dir():
+        _fail(f"FOLDER = {str(folder)!r} is no folder.", PROBLEM)
+    done = mark_class(folder, key, out, rubric, handed_out if handed_out.is_dir() else None)
+    for path in done.files[-2:]:
+        typer.echo(printable(str(path)))
+    typer.echo(f"{len(done.rows)} learners, {done.unmarked} of them could not be marked.")
+
+
 def main() -> None:
     """Run the command; every error ends as lines on stderr and an exit code."""
     if isinstance(sys.stdout, io.TextIOWrapper):
@@ -221,16 +279,16 @@ def _require_language(language: str) -> None:
 
 
 @contextmanager
-def _progress() -> Iterator[Callable[[int, int], None]]:
+def _progress(things: str = "sites") -> Iterator[Callable[[int, int], None]]:
     """Rate and time left on a terminal, nothing in a pipe."""
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
     console = Console(stderr=True)
-    rate = TextColumn("{task.fields[rate]} sites/s")
+    rate = TextColumn(f"{{task.fields[rate]}} {things}/s")
     columns = (BarColumn(), MofNCompleteColumn(), rate, TimeRemainingColumn())
     with Progress(*columns, console=console, disable=not console.is_terminal, transient=True) as bar:
-        task = bar.add_task("sites", total=None, rate="–")
+        task = bar.add_task(things, total=None, rate="–")
 
         def told(done: int, of: int) -> None:
             elapsed = bar.tasks[0].elapsed or 0.0
