@@ -7,7 +7,10 @@ from pathlib import Path
 
 import pytest
 
-SLOW_FOLDERS = {"annex", "benchmarks", "damp", "hostile", "notebooks", "scenes", "workbook"}
+SLOW_FOLDERS = {
+    *("annex", "benchmarks", "damp", "envelope", "exercise", "heating", "hostile", "notebooks", "panel"),
+    *("portfolio", "scenes", "workbook"),
+}
 SAMPLE_SITES = Path(__file__).parents[1] / "sample_sites"
 
 
