@@ -163,6 +163,31 @@ def test_a_window_with_its_transmission_is_undone(cabinet_case):
     assert behind - around == pytest.approx((open_k - around) / 0.8, rel=0.06)
 
 
+def test_what_could_not_be_read_is_not_in_order(cabinet_case):
+    """A window that lets a tenth through: no circuit is called sound."""
+    case, _ = cabinet_case(cabinets={"seen": "infrared window", "window_transmission": 0.1})
+    assert "panel.not-read" in codes(case)
+    assert "panel.in-order" not in codes(case)
+
+
+def test_circuits_without_current_are_alike(cabinet_case):
+    """Nothing flows in any of them: they compare, and nothing is carried."""
+    case, _ = cabinet_case("none", seed=23, circuits={"measured_current_a": 0.0})
+    assert all(item.excess.likes for item in examined(case))
+    assert "panel.at-load" not in codes(case)
+
+
+def test_a_frame_from_far_too_near_is_no_error(cabinet_case):
+    """A distance that cannot be makes conductors too short to follow, no more."""
+    case, _ = cabinet_case()
+    frames = {
+        name: replace(frame, keys=frame.keys.model_copy(update={"distance_m": 0.05}))
+        for name, frame in case.site.frames.items()
+    }
+    case.site = replace(case.site, frames=frames)
+    assert "panel.joint" not in codes(case)
+
+
 def test_a_low_load_is_said_with_what_it_hides(cabinet_case):
     """Below 40 % of the rating."""
     case, _ = cabinet_case(circuits={"rated_current_a": 200.0})

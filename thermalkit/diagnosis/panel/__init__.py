@@ -25,7 +25,7 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from causes(case, item)
     yield from mirrors(case, items)
     yield from in_order(case, items)
-    yield from not_seen(case)
+    yield from not_seen(case, items)
 
 
 def exceptions(items: tuple[Examined, ...]) -> list[Examined]:

@@ -30,6 +30,7 @@ from thermalkit.physics.conductors import (
 ENOUGH_FINS = 1.5
 LEAST_WIDTH_PX = 2.0  # narrower conductors are seen, not measured
 WIDE_PX = 6.0  # from here on blur does not matter
+_BEYOND_K = 30.0  # a fit may run out of the picture, not out of reason
 _FINS = 9  # fin lengths at which the fit is made; between them it is interpolated
 _SMOOTH = 3.0  # neighbouring places of a profile share so much of their noise
 
@@ -143,7 +144,8 @@ def _fitted(
     end = level + joint + uneven(f"camera-uniformity {name} near", width)
     share = seen_share(case, width_px)
     around = float(np.median(air))
-    level, end = (around + (part - around) / share for part in (level, end))
+    beyond = (float(apparent.min()) - _BEYOND_K, float(apparent.max()) + _BEYOND_K)
+    level, end = (np.clip(around + (part - around) / share, *beyond) for part in (level, end))
     whole = surface_share(wire, film)
     level_degc, end_degc = (air + (seen.surface_degc(part) - air) / whole for part in (level, end))
     middle = float(np.median(fin_m / scale))

@@ -13,7 +13,7 @@ from thermalkit.diagnosis.panel.examined import Examined, readings
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray
 
-_POINTS = 60
+_POINTS = 24
 
 
 def conductor_charts(case: Case, item: Examined) -> Iterator[Chart]:

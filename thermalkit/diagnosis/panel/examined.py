@@ -77,6 +77,12 @@ class Examined:
         return bool(told & set(self.answers.values())) or self._is_accused
 
     @property
+    def is_read(self) -> bool:
+        """Whether any temperature of it could be given."""
+        seen = self.reading
+        return any(item is not None for item in (seen.terminal_degc, seen.device_degc, seen.along))
+
+    @property
     def is_reflection(self) -> bool:
         """Whether nothing but a mirrored spot stands out."""
         return self.leading == "reflection" and "hottest" not in self.answers

@@ -20,7 +20,8 @@ MOST_NAMES = 60
 def in_order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
     """One finding for the circuits of each cabinet that show nothing out of the ordinary."""
     for cabinet in case.site.sections(CabinetKeys):
-        quiet = [item for item in items if item.way.cabinet.id == cabinet.id and not item.is_exception]
+        own = [item for item in items if item.way.cabinet.id == cabinet.id and item.is_read]
+        quiet = [item for item in own if not item.is_exception]
         if quiet:
             yield _quiet(case, cabinet, quiet)
 
@@ -94,8 +95,8 @@ def _mirrored(cabinet: CabinetKeys, items: Sequence[Examined]) -> Iterator[Sente
         yield say("panel.bright.moved", names=names(moved))
 
 
-def not_seen(case: Case) -> Iterator[Finding]:
-    """Covers, windows without a stated transmission, circuits without a mark, marks without a circuit."""
+def not_seen(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
+    """Covers and windows, circuits without a mark or a temperature, marks without a circuit."""
     every = ways(case)
     for cabinet in case.site.sections(CabinetKeys):
         own = [way for way in every if way.cabinet.id == cabinet.id]
@@ -104,6 +105,9 @@ def not_seen(case: Case) -> Iterator[Finding]:
             continue
         if cabinet.seen == "infrared window" and cabinet.window_transmission is None:
             yield _said(cabinet.label, "panel.window")
+        unread = [item.way for item in items if item.way.cabinet.id == cabinet.id and not item.is_read]
+        if unread:
+            yield _said(cabinet.label, "panel.not-read", names=names(unread))
         without = [way for way in own if not way.marks]
         if without:
             yield _said(cabinet.label, "panel.not-marked", names=names(without))

@@ -172,6 +172,8 @@ def like_ways(way: Way, others: tuple[Way, ...]) -> tuple[Way, ...]:
 def _is_like_load(one: CircuitKeys, other: CircuitKeys) -> bool:
     if one.measured_current_a is None or other.measured_current_a is None:
         return one.measured_current_a is other.measured_current_a
+    if one.measured_current_a == other.measured_current_a:
+        return True
     low, high = sorted((one.measured_current_a, other.measured_current_a))
     return low > 0.0 and high / low <= LIKE_LOAD
 
