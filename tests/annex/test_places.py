@@ -73,6 +73,19 @@ def test_a_place_that_keeps_its_limits_is_sound_unless_a_cause_was_weighed(findi
     assert sound([place, wet], Wording("en")) == sound([place], Wording("en"))
 
 
+@pytest.mark.parametrize(("probability", "is_first"), [(0.6, True), (0.4, False)])
+def test_the_short_answer_begins_with_a_cause_that_is_settled(findings, probability, is_first):
+    """More likely than all others together answers the question that was asked."""
+    urgent = replace(cleared(findings)[0], verdict="indicated")
+    cause = replace(
+        urgent,
+        verdict=None,
+        probability=probability,
+        alternatives=(Alternative(name=say("unit.example", air="x"), probability=probability),),
+    )
+    assert (Place(number=1, findings=(urgent, cause)).short[0] is cause) == is_first
+
+
 @pytest.mark.parametrize(("language", "words"), [("en", "keeps its limit"), ("de", "hält ihre Grenze")])
 def test_a_sound_place_says_what_was_looked_at(findings, language, words):
     """Which quantities, in plain words."""

@@ -192,7 +192,7 @@ def test_explanations_are_told_with_what_speaks_for_them(findings, site, record)
     )
     plain = tuple(f for f in findings.findings if not f.alternatives)
     html = page(replace(findings, findings=(*plain, cause)), site, record, "en").decode("utf-8")
-    assert "Cause of the case" in html[html.index('class="answers"') : html.index("</ol>")]
+    assert ": cause of the case" in html[html.index('class="answers"') : html.index("</ol>")]
     listed = html[html.index("Explanations considered") :]
     assert re.findall(r"<th scope=\"row\">(\w+)</th><td[^>]*>(\d+)\xa0%", listed)[:2] == [
         ("yes", "70"),

@@ -123,9 +123,13 @@ class Place:
 
     @property
     def short(self) -> tuple[Finding, ...]:
-        """What the short answer says of this place: the most urgent finding and the likeliest cause."""
+        """What the short answer says of this place: the most urgent finding and the likeliest cause.
+
+        A cause that is likelier than all others together answers the question, so it comes first.
+        """
         causes = tuple(finding for finding in self.weighed[:1] if finding is not self.lead)
-        return (*causes, self.lead) if self.verdict is None else (self.lead, *causes)
+        is_answered = any((cause.probability or 0.0) > 0.5 for cause in causes)
+        return (*causes, self.lead) if self.verdict is None or is_answered else (self.lead, *causes)
 
     @property
     def confirmed(self) -> bool:
