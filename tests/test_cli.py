@@ -34,7 +34,7 @@ def test_wrong_usage_is_2(arguments):
 
 
 def test_an_unknown_kind_names_those_there_are():
-    assert "Allowed: damp" in thermalkit("annex", "loft", ".").stderr
+    assert ", damp, " in thermalkit("annex", "loft", ".").stderr
 
 
 def test_a_folder_that_is_none_is_1(tmp_path):

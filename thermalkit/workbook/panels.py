@@ -11,6 +11,7 @@ import ipywidgets as widgets
 
 from thermalkit.diagnosis.decisions import Step
 from thermalkit.errors import ThermalkitError
+from thermalkit.workbook import class_asking as class_asking  # registers its forms of questions
 from thermalkit.workbook.controls import HERE, Asking, asked_by
 from thermalkit.workbook.drafts import Draft
 from thermalkit.workbook.evidence import evidence_of
