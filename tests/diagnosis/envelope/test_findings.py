@@ -11,7 +11,7 @@ from thermalkit.diagnosis.envelope.examined import examined
 from thermalkit.diagnosis.needs import needs
 from thermalkit.diagnosis.run import accept, run
 from thermalkit.diagnosis.surface import view
-from thermalkit.imaging.mark import Mark
+from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.language import render
 from thermalkit.scenes import Climate, FlatWall, Scene, seen
 from thermalkit.scenes.buildups import CONCRETE, layer
@@ -135,6 +135,17 @@ def test_a_place_not_known_to_be_open_wall_stays_wide(case_of, picture):
         return m.high - m.low
 
     assert width("unknown") > 1.1 * width("plain")
+
+
+def test_the_area_by_hand(case_of, picture):
+    """Pixels of the mark times (2 d tan(FOV/2)/N)²; the distance written down is 2.0 m."""
+    case = case_of([picture], answers=PLAIN)
+    camera = picture.scene.camera
+    side_m = 2.0 * 2.0 * np.tan(np.radians(camera.field_of_view_deg[0]) / 2.0) / camera.columns
+    pixels = np.count_nonzero(mark_mask(picture.suspect, picture.scene.shape))
+    area = by_code(case)["envelope.loss.extra"].quantities[2].measured
+    assert area.value == pytest.approx(pixels * side_m**2, rel=0.02)
+    assert area.low < area.value < area.high
 
 
 def test_a_corner_has_both_its_walls(case_of, picture):
