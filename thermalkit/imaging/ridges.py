@@ -8,7 +8,7 @@ line where the first derivative across it vanishes within its pixel.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,12 +24,12 @@ WEAKEST_SHARE = 0.25  # of the usual line of the picture
 SHOULDER_SHARE = 0.35  # of a line near by
 _SHOULDER = 2.5  # reach, in scales
 _FIRST_MM = 22.0
-_PLENTY = 10.0
+_PLENTY = 20.0
 _SCREED_MM = 25.0  # own choice: how far the floor itself spreads a line
 _PER_SPACING = 0.14
 _BACKGROUND_MM = 120.0
 _WITHIN_PX = 0.65
-_LEAST_BRANCH_MM = 50.0
+_LEAST_BRANCH_MM = 20.0
 _JOINED_MM = 30.0
 _TURN_DEG = 35.0
 _SMOOTH_MM = 10.0
@@ -109,11 +109,12 @@ def ridges(
     scale = float(np.clip(_PER_SPACING * first.spacing_mm, FINEST_MM, COARSEST_MM))
     coarse = first if abs(scale - _FIRST_MM) < 3.0 else _found(picture, noise, seen, scale, texture_k)
     if not coarse.lines:
-        return coarse
+        return _with_doubts(coarse, (first,), picture)
     # Strength over noise grows with the cube of the scale: where there is plenty, a finer one is sharper.
     weak = float(np.quantile(np.concatenate([line.strength for line in coarse.lines]), 0.1))
     finer = max(FINEST_MM, coarse.scale_mm * (_PLENTY / max(weak, _PLENTY)) ** (1.0 / 3.0))
-    return coarse if finer > 0.85 * coarse.scale_mm else _found(picture, noise, seen, finer, texture_k)
+    best = coarse if finer > 0.85 * coarse.scale_mm else _found(picture, noise, seen, finer, texture_k)
+    return _with_doubts(best, (first, coarse), picture)
 
 
 def distance_mm(ridges: Ridges, picture: Rectified) -> FloatArray:
@@ -202,6 +203,16 @@ def _found(
         usual=float(np.median(np.concatenate([n.strength for n in kept]))) if kept else 0.0,
         doubtful=_left_over(np.asarray(on_top & (share > KEPT_FROM)), kept, picture, scale_mm),
     )
+
+
+def _with_doubts(best: Ridges, others: tuple[Ridges, ...], picture: Rectified) -> Ridges:
+    """Lines that only another scale shows are doubtful too."""
+    from scipy.ndimage import binary_dilation
+
+    wide = max(1, round(2.0 * best.scale_mm / picture.mm_per_pixel))
+    near = binary_dilation(drawn(best.lines, picture), iterations=wide)
+    seen = np.any([other.doubtful | drawn(other.lines, picture) for other in others], axis=0)
+    return replace(best, doubtful=best.doubtful | (seen & ~near))
 
 
 def _left_over(
@@ -393,4 +404,5 @@ def _spacing_mm(lines: tuple[Centreline, ...], picture: Rectified, inside: BoolA
     crest = (away == maximum_filter(away, 5)) & (away > 35.0) & (away < 200.0) & inside
     if np.count_nonzero(crest) < 10:
         return None
-    return float(2.0 * np.median(away[crest]))
+    # A pixel midway lies up to half a pixel nearer to the line than the true middle.
+    return float(2.0 * np.median(away[crest]) + picture.mm_per_pixel / 2.0)

@@ -35,9 +35,11 @@ def meander(box: Box, spacing_mm: float) -> FloatArray:
 
 
 def double_spiral(box: Box, spacing_mm: float) -> FloatArray:
-    """In and out again, flow and return side by side, shape (points, 2)."""
+    """In and out again, flow and return side by side, shape (points, 2); best where `spiral_fits`."""
     left, low, right, high = box
-    turns = max(1, int((min(right - left, high - low) / spacing_mm - 1.0) / 4.0))
+    if high - low > right - left:
+        return double_spiral((low, left, high, right), spacing_mm)[:, ::-1]
+    turns = max(1, int(_turns(box, spacing_mm)))
     arms = []
     for shift in (0.0, spacing_mm):
         corners = [(left, low + shift)]
@@ -46,8 +48,20 @@ def double_spiral(box: Box, spacing_mm: float) -> FloatArray:
             next_low = low + inset + 2.0 * spacing_mm
             corners += [(right - inset, low + inset), (right - inset, high - inset)]
             corners += [(left + inset, high - inset), (left + inset, next_low)]
+        inner = right - 2.0 * spacing_mm * turns
+        corners.append((inner, corners[-1][1]))
         arms.append(corners)
     return rounded(np.array(arms[0] + arms[1][::-1]), 0.48 * spacing_mm)
+
+
+def spiral_fits(box: Box, spacing_mm: float) -> bool:
+    """Whether whole turns fill a box, so that no wide core stays cold."""
+    turns = _turns(box, spacing_mm)
+    return turns >= 1.0 and turns % 1.0 < 0.3
+
+
+def _turns(box: Box, spacing_mm: float) -> float:
+    return (min(box[2] - box[0], box[3] - box[1]) / spacing_mm - 1.0) / 4.0
 
 
 def rounded(corners: FloatArray, radius_mm: float) -> FloatArray:

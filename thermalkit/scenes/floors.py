@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from thermalkit.imaging.camera import Camera, apparent_frame
 from thermalkit.measured import FloatArray
 from thermalkit.physics.floor_heating import Slab, pipe_heat_w_m, surface_since_m2k_w
-from thermalkit.scenes.floor_paths import STEP_MM, Box, double_spiral, meander, rounded
+from thermalkit.scenes.floor_paths import STEP_MM, Box, double_spiral, meander, rounded, spiral_fits
 
 GRID_MM = 10.0
 AROUND_MM = 400.0
@@ -404,8 +404,7 @@ def _laid(
     starved = float(rng.uniform(0.45, 0.8)) if rng.random() < 0.15 else 1.0
     pipes = []
     for number, box in enumerate(boxes):
-        is_roomy = min(box[2] - box[0], box[3] - box[1]) > 8.0 * spacing
-        line = (double_spiral if is_roomy and rng.random() < 0.6 else meander)(box, spacing)
+        line = (double_spiral if spiral_fits(box, spacing) else meander)(box, spacing)
         if rng.random() < 0.5:
             line = line * (1.0, -1.0) + (0.0, box[1] + box[3])
         share = 0.0 if number == cold else starved if number == 0 else 1.0
