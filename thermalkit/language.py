@@ -18,6 +18,7 @@ LANGUAGES = ("en", "de")
 _UNITS = {
     "degC": "°C",
     "m2K/W": "m²K/W",
+    "W/m2": "W/m²",
     "g/m2": "g/m²",
     "K": "K",
     "%": "%",

@@ -11,18 +11,21 @@ from collections.abc import Iterator
 from thermalkit.diagnosis.change import Compared
 from thermalkit.diagnosis.decisions import Case, SomeOf, Step, Words
 from thermalkit.diagnosis.finding import Chart, Finding, Picture, Remark, Survey
-from thermalkit.diagnosis.heating import radiators
+from thermalkit.diagnosis.heating import floor, radiators
 from thermalkit.diagnosis.proposals import FRAME_READS, frame_options
 from thermalkit.language import say
+from thermalkit.site.sections.floors import FixingKeys, FloorLoopKeys
 from thermalkit.site.sections.radiators import RadiatorKeys
 
-PARTS = (radiators,)
+PARTS = (radiators, floor)
 SUBJECTS = tuple(subject for part in PARTS for subject in part.SUBJECTS)
 
 
 def _propose_frames(case: Case) -> list[str]:
     """Frames of what is heated, and those that an entry of the site file names."""
-    named = {keys.frame for keys in case.site.sections(RadiatorKeys)}
+    sections = case.site.sections
+    named = {keys.frame for keys in sections(RadiatorKeys)}
+    named |= {keys.frame for keys in sections(FloorLoopKeys)} | {keys.frame for keys in sections(FixingKeys)}
     return [n for n, f in case.site.frames.items() if f.keys.subject in SUBJECTS or n in named]
 
 
@@ -32,7 +35,7 @@ STEPS = (
         kind="heating",
         control=SomeOf(frame_options),
         propose=_propose_frames,
-        reads=(*FRAME_READS, "radiators"),
+        reads=(*FRAME_READS, "radiators", "floor_loops", "fixings"),
     ),
     *(step for part in PARTS for step in part.STEPS),
     Step(name="remark", kind="heating", control=Words(), propose=lambda case: "", only_a_person=True),

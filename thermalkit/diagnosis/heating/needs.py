@@ -21,4 +21,14 @@ RADIATORS = Need(
         say("heating.needs.carry-plate"),
     ),
 )
-NEEDS = (RADIATORS,)
+FLOORS = Need(
+    title=say("heating.needs.floors"),
+    lines=(
+        say("heating.needs.cool-first"),
+        say("heating.needs.points"),
+        say("heating.needs.clear-floor"),
+        say("heating.needs.manifold"),
+    ),
+    carry=(say("heating.needs.carry-tripod"),),
+)
+NEEDS = (RADIATORS, FLOORS)
