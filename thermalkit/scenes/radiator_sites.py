@@ -12,7 +12,6 @@ import numpy as np
 
 from thermalkit.errors import WritingError
 from thermalkit.measured import FloatArray
-from thermalkit.scenes.panel_water import panel_state
 from thermalkit.scenes.radiators import PIPE_ACCURACY_K, RadiatorSeen, panel_places
 from thermalkit.scenes.scene import AIR_ACCURACY_K, CAMERA_ACCURACY_K, CAMERA_ACCURACY_PERCENT
 from thermalkit.scenes.toml_text import toml_text
@@ -157,12 +156,6 @@ def warm_share(picture: RadiatorSeen) -> float:
     scene = picture.scene
     even = scene.panel.rated_w * (max(scene.flow_degc - scene.room_degc, 1.0) / 50.0) ** scene.panel.exponent
     return float(picture.state.output_w / even)
-
-
-def healthy_output_w(picture: RadiatorSeen) -> float:
-    """Output of the same panel with its design water and without fault."""
-    scene = picture.scene
-    return panel_state(scene.panel, scene.flow_degc, scene.room_degc, scene.design_flow_kg_s).output_w
 
 
 def radiator_photo(picture: RadiatorSeen, caption: str = "DRAWING - invented, not a photo") -> bytes:
