@@ -1014,11 +1014,13 @@ class PictureView {
     if (this.data.metres_per_pixel > 0) this.paintLength(pen);
   }
 
-  // Marks and suggestions with their look: suspects solid, sound places dashed, suggestions dotted.
+  // Marks and suggestions with their look: suspects and pipes solid, sound places and what was bridged
+  // dashed, suggestions dotted.
   shown() {
     const given = this.marks.every((mark) => Number.isInteger(mark.number));
     const marks = given ? this.marks : numbered(this.marks, this.rows);
-    const dashOf = (role) => (role === "sound" ? [8, 5] : (role ?? "suspect") === "suspect" ? [] : [12, 4, 3, 4]);
+    const dashes = { suspect: [], pipe: [], sound: [8, 5], bridged: [8, 5] };
+    const dashOf = (role) => dashes[role ?? "suspect"] ?? [12, 4, 3, 4];
     return [
       ...marks.map((mark) => ({
         mark, dash: dashOf(mark.role), number: String(mark.number),

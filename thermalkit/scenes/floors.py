@@ -149,7 +149,7 @@ def random_floor(
         rugs=tuple(rugs),
         special=special,
         joint_k=rng.uniform(0.0, 0.15) if is_tiled else 0.0,
-        boards_k=0.0 if is_tiled else rng.uniform(0.0, 0.06),
+        boards_k=0.0 if is_tiled else rng.uniform(0.0, 0.04),
     )
 
 

@@ -16,7 +16,7 @@ from thermalkit.imaging.ridges import places_of, ridges
 from thermalkit.scenes.floors import STEADY_MINUTES, in_frame, is_inside, random_floor, seen_floor
 
 SCENES = int(os.environ.get("THERMALKIT_SCENES", "5"))
-HOLES = 34
+HOLES = int(os.environ.get("THERMALKIT_HOLES", "34"))
 REACH_MM = 8.0 + 4.0  # radius of pipe and hole
 FAR_MM = 80.0
 TAPE_MM = 3.0
