@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_array_equal
+from PIL import Image
 from pytest import approx
 
 from thermalkit.imaging.quality import filled, noise_k
@@ -19,6 +20,22 @@ def test_noise_is_found_over_slopes_edges_and_spots(sigma_k, seed):
     frame[40:60, 50:90] += 30.0
     frame[100:103] = np.nan
     assert noise_k(frame) == approx(sigma_k, rel=0.05)
+
+
+@pytest.mark.parametrize("way", ["NEAREST", "BILINEAR"])
+@pytest.mark.parametrize("factor", [2, 3, 4, 5, 8])
+def test_an_enlarged_file_is_as_noisy_as_its_detector(factor, way):
+    """Within 10 % of the sigma drawn; enlarged by an imaging library, first column cut off."""
+    frame = np.random.default_rng(factor).normal(0.0, 0.08, (90, 120)) + np.linspace(0.0, 6.0, 120)
+    size = (120 * factor, 90 * factor)
+    large = Image.fromarray(frame.astype(np.float32)).resize(size, Image.Resampling[way])
+    seen = np.asarray(large, dtype=np.float64)[:, 1:]
+    assert noise_k(seen, pixel_scale=factor) == approx(0.08, rel=0.10)
+    assert noise_k(seen) < 0.04
+
+
+def test_a_frame_of_a_few_detector_pixels_has_no_noise_estimate():
+    assert np.isnan(noise_k(np.zeros((8, 8)), pixel_scale=4))
 
 
 def test_a_frame_without_a_whole_neighbourhood_has_no_noise_estimate():

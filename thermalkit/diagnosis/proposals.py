@@ -84,7 +84,8 @@ def _even(case: Case, name: str) -> list[dict[str, Any]]:
     for mark in case.decided["suspect"]:
         if mark.frame == name:
             taken |= mark_mask(mark, surface.shape)
-    place = sound_place(surface, taken, noise_k=noise_k(surface), pixel_scale=round(frame.pixel_scale))
+    noise = noise_k(surface, pixel_scale=frame.pixel_scale)
+    place = sound_place(surface, taken, noise_k=noise, pixel_scale=round(frame.pixel_scale))
     if place is None:
         return []
     return [Mark(frame=name, id="sound", shape="patch", points=place.outline, role="sound").as_json()]

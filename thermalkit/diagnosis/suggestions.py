@@ -58,7 +58,7 @@ def suggested_places(
     scale = round(case.site.frames[frame_id].pixel_scale)
     is_warm = is_cooled(case, frame_id) if warm is None else warm
     found = (warm_places if is_warm else cold_places)(
-        surface, noise_k=noise_k(surface), pixel_scale=scale, most=most
+        surface, noise_k=noise_k(surface, pixel_scale=scale), pixel_scale=scale, most=most
     )
     word = "warm" if is_warm else "cold"
     return tuple(
