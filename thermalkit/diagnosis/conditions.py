@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Remark, Survey
 from thermalkit.diagnosis.surface import reference_disagrees
@@ -135,6 +137,9 @@ def _sharpness(frame: SurveyFrame) -> Iterator[Remark]:
     name = frame.keys.id
     if frame.pixel_scale > 1:
         yield _remark("enlarged", "none", name, factor=Number(frame.pixel_scale, "", 1))
+    if frame.strip is not None:
+        ends, step = max(frame.strip.ends_k), float(np.median(frame.strip.step_k))
+        yield _remark("coloured", "widens", name, ends=Number(ends, "K", 1), step=Number(step, "K", 2))
     if camera is None or camera.field_of_view_deg is None or distance is None:
         yield _remark("no-spot-size", "none", name)
         return
