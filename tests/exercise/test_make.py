@@ -10,9 +10,10 @@ import pytest
 from thermalkit.diagnosis.class_.choices import CAUSES
 from thermalkit.diagnosis.run import accept, run
 from thermalkit.errors import ReadingError, WritingError
+from thermalkit.exercise import make
 from thermalkit.exercise.cases import VISIT_TRAPS
 from thermalkit.exercise.key import read_key, sealed
-from thermalkit.exercise.make import dealt, made_case, make_class
+from thermalkit.exercise.make import NoCase, dealt, made_case, make_class
 from thermalkit.exercise.plan import TRUTHS, ClassKeys
 from thermalkit.site.folder import read_site
 
@@ -142,3 +143,11 @@ def test_a_sound_wall_has_no_place(key):
     for learner in key.learners:
         assert (not learner.truth.area) == (learner.truth.cause == "sound")
         assert learner.truth.unfit
+
+
+def test_a_case_that_cannot_be_found_is_said(key, monkeypatch, tmp_path):
+    """Nothing is written then."""
+    monkeypatch.setattr(make, "MOST_ATTEMPTS", 0)
+    with pytest.raises(NoCase, match="No case for 01"):
+        make_class(key.plan, tmp_path / "out", key.seed, workers=1)
+    assert not (tmp_path / "out").exists()

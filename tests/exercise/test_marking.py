@@ -14,6 +14,7 @@ from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.class_.choices import HINTS
 from thermalkit.errors import ReadingError
 from thermalkit.exercise import marking
+from thermalkit.exercise.feedback import learner_page
 from thermalkit.exercise.marking import commonest, gradebook, mark_class, marked, to_discuss
 from thermalkit.exercise.misconceptions import MISCONCEPTIONS
 from thermalkit.exercise.rubric import OWN, read_rubric
@@ -275,3 +276,13 @@ def test_a_rubric_that_is_none_is_refused(tmp_path, change):
     path.write_text(OWN.read_text(encoding="utf-8").replace(*change), encoding="utf-8")
     with pytest.raises(ReadingError, match=r"mine\.toml"):
         read_rubric(path)
+
+
+def test_without_the_hand_out_there_are_outlines(key, hands_in, simulated, tmp_path):
+    """And with one that was changed: the picture would not be the one that was marked."""
+    learner = key.learners[0]
+    hands_in.write(tmp_path, learner.name, simulated(learner.truth).answers())
+    row = marking.row_of(tmp_path, learner, RUBRIC)
+    bare = learner_page(row, key, RUBRIC, None).decode()
+    assert "outlines only" in bare
+    assert learner_page(row, key, RUBRIC, tmp_path / "nowhere").decode().count("data-picture>") >= 1

@@ -87,12 +87,13 @@ def make_class(
     tasks = [(plan, seed, name, truth) for name, truth in zip(plan.learners, dealt(plan, seed), strict=True)]
     made = []
     for number, item in enumerate(_by_processes(tasks, workers), start=1):
-        _write(hand_out / item.name, item.files)
         made.append(item)
         progress(number, len(tasks))
     made.sort(key=lambda item: plan.learners.index(item.name))
     key = teacher / KEY_FILE
-    write_whole(key, _key(plan, seed, made))
+    write_whole(key, _key(plan, seed, made))  # first: a hand-out without its key could never be marked
+    for item in made:
+        _write(hand_out / item.name, item.files)
     _set_times(hand_out)
     return ClassMade(
         hand_out=hand_out, key=key, learners=len(made), redrawn=sum(item.attempts - 1 for item in made)
