@@ -37,6 +37,7 @@ UNKNOWN = "unknown"
 _PRIOR_UNKNOWN = 0.50
 _PRIOR_NOTHING = 0.05
 _PRIOR_PAIRS = 0.09
+_GETTING_READY_MINUTES = 10.0  # common practice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -213,6 +214,7 @@ def next_measurements(
     The expected information is how much the uncertainty over the explanations that have a name (Shannon
     entropy) is expected to fall. *Unknown* is left out of it: it stands for any of them, so that telling it
     apart brings nobody nearer to a cure. A question that cannot be expected to tell anything is left out.
+    To its minutes come those that any question takes to get ready for and to write down.
 
     Parameters
     ----------
@@ -248,7 +250,7 @@ def next_measurements(
             )
             minutes = (effort or {}).get(question.id, question.minutes)
             found.append(Measurement(question=question.id, bits=bits, minutes=minutes, leads=leads))
-    return tuple(sorted(found, key=lambda item: -item.bits / item.minutes))
+    return tuple(sorted(found, key=lambda item: -item.bits / (_GETTING_READY_MINUTES + item.minutes)))
 
 
 def _prior(sources: int, pairs: int) -> FloatArray:
