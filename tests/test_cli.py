@@ -56,6 +56,7 @@ def test_a_new_folder_can_be_checked(tmp_path):
     assert thermalkit("new", tmp_path / "site").returncode == 1
 
 
+@pytest.mark.slow
 def test_annex_without_decisions_names_every_open_step(open_site):
     done = thermalkit("annex", "damp", open_site)
     assert done.returncode == 3
@@ -64,6 +65,7 @@ def test_annex_without_decisions_names_every_open_step(open_site):
     assert not (open_site / "annex").exists()
 
 
+@pytest.mark.slow
 def test_unattended_takes_the_proposals_and_leaves_the_record_alone(open_site, tmp_path):
     out = tmp_path / "out" / "annex.html"
     done = thermalkit("annex", "damp", open_site, "--unattended", "--out", out)
@@ -75,6 +77,7 @@ def test_unattended_takes_the_proposals_and_leaves_the_record_alone(open_site, t
     assert out.with_suffix(".csv").exists()
 
 
+@pytest.mark.slow
 def test_output_that_cannot_be_written_is_1(open_site, tmp_path):
     (tmp_path / "file").write_text("in the way")
     done = thermalkit("annex", "damp", open_site, "--unattended", "--out", tmp_path / "file" / "annex.html")
@@ -99,6 +102,7 @@ def test_an_internal_error_is_one_line_and_a_log(monkeypatch, capsys):
     os.remove(log)  # noqa: PTH107
 
 
+@pytest.mark.slow
 def test_a_plan_is_written_for_a_new_site(tmp_path):
     """Before the visit nothing but the folder is there."""
     thermalkit("new", tmp_path / "site")
@@ -109,6 +113,7 @@ def test_a_plan_is_written_for_a_new_site(tmp_path):
     assert thermalkit("plan", tmp_path / "site", "--clock", "Mars").returncode == 2
 
 
+@pytest.mark.slow
 def test_problems_of_an_earlier_visit_are_1_and_the_annex_is_written_all_the_same(sample_site):
     folder = sample_site("repaired-corner")
     (folder / "earlier" / "thermal" / "corner.tiff").unlink()

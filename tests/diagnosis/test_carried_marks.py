@@ -16,6 +16,8 @@ from thermalkit.language import render
 from thermalkit.scenes.views import frame_of, random_camera, random_plane, random_view, through
 from thermalkit.site import read_site
 
+pytestmark = pytest.mark.slow
+
 SAMPLE = Path(__file__).parents[2] / "sample_sites" / "cold-corner"
 SHAPE = (240, 320)
 PATCH = ((60.0, 150.0), (60.0, 190.0), (100.0, 190.0), (100.0, 150.0))

@@ -19,6 +19,8 @@ from thermalkit.language import render
 from thermalkit.record.store import read_record, recall, replay
 from thermalkit.site import read_site
 
+pytestmark = pytest.mark.slow
+
 FACTOR = "temperature-factor"
 
 

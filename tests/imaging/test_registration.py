@@ -14,6 +14,8 @@ from thermalkit.imaging.registration import between_frames, proposal
 from thermalkit.language import render
 from thermalkit.scenes.views import frame_of, photo_of, random_camera, random_plane, random_view, through
 
+pytestmark = pytest.mark.slow
+
 SHAPE, PHOTO = (240, 320), (450, 600)
 CORNERS = corners_of(SHAPE)
 SCENES = int(os.environ.get("THERMALKIT_SCENES", "8"))

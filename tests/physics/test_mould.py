@@ -124,6 +124,7 @@ def test_many_places_step_as_each_alone():
     assert np.isfinite(together[:, [0, 2]]).all()
 
 
+@pytest.mark.slow
 def test_map_equals_pixels_stepped_one_by_one():
     """Every pixel lies within 0.01 of its own stepping, the masked one stays masked."""
     climate = invented_climate(8760)
