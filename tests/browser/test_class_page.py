@@ -126,7 +126,7 @@ def test_answers_outlive_a_reload_and_come_back_from_a_file(page, case, tmp_path
 
 
 def test_pages_of_a_class_are_accessible(page, case, tmp_path):
-    """Axe finds nothing on the page form, on feedback, on the class."""
+    """Axe finds nothing on the page form and on the class; both fit a phone."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright").Axe()
     made, key = case
     mark_class(tmp_path, key, tmp_path / "out", read_rubric(), made.hand_out)
@@ -137,5 +137,8 @@ def test_pages_of_a_class_are_accessible(page, case, tmp_path):
             page.click("#lock")
             page.check("input[name=emissivity][value='0.93']")
             page.wait_for_selector("#pictures .tk-readout:has-text('Point at') >> nth=1")
+        page.set_viewport_size({"width": 390, "height": 800})
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390, path.name
+        page.set_viewport_size({"width": 1280, "height": 900})
         violations = axe.run(page).response["violations"]
         assert [(v["id"], v["nodes"][0]["html"][:200]) for v in violations] == []

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,10 +15,11 @@ from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.class_.choices import HINTS
 from thermalkit.errors import ReadingError
 from thermalkit.exercise import marking
-from thermalkit.exercise.feedback import learner_page
+from thermalkit.exercise.feedback import class_page, learner_page
 from thermalkit.exercise.marking import commonest, gradebook, mark_class, marked, to_discuss
 from thermalkit.exercise.misconceptions import MISCONCEPTIONS
 from thermalkit.exercise.rubric import OWN, read_rubric
+from thermalkit.language import say
 
 EACH = 10
 RUBRIC = read_rubric()
@@ -286,3 +288,23 @@ def test_without_the_hand_out_there_are_outlines(key, hands_in, simulated, tmp_p
     bare = learner_page(row, key, RUBRIC, None).decode()
     assert "outlines only" in bare
     assert learner_page(row, key, RUBRIC, tmp_path / "nowhere").decode().count("data-picture>") >= 1
+
+
+STATES = ("missing", "several", "broken", "altered", "empty")
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_every_case_state_and_misconception_has_its_words(key, hands_in, simulated, tmp_path, language):
+    """A sentence that is missing would end the page."""
+    spoken = key.model_copy(update={"plan": key.plan.model_copy(update={"language": language})})
+    rows = []
+    for learner in key.learners:
+        hands_in.write(tmp_path, learner.name, simulated(learner.truth, slips=0.5).answers())
+        row = replace(marking.row_of(tmp_path, learner, RUBRIC), misconceptions=MISCONCEPTIONS)
+        rows.append(row)
+        assert learner_page(row, spoken, RUBRIC, None)
+    for state in STATES:
+        row = replace(rows[0], state=state, reason=say("exercise.handin.missing"), given=None, shares={})
+        rows.append(row)
+        assert learner_page(row, spoken, RUBRIC, None)
+    assert class_page(rows, spoken, RUBRIC)
