@@ -52,25 +52,25 @@ calculated from a model of pipes in screed and a model of a camera; the photo is
 ## What it is
 
 A tiled living room, heated by one meander of pipes 200 mm apart. Two pipes to the next room pass along the
-wall with the door. Five pictures from one tripod while the floor warms up, nine marks measured from the corner
-of the room. Three holes are planned.
+wall with the door. Five pictures from one tripod while the floor warms up, nine marks measured from the
+corner of the room. Three holes are planned.
 
 ## What it teaches
 
 - Pipes stand out most some half an hour after warm water enters.
-- A hole gets an answer only where the marks agree with one another, every loop and every passing pipe was felt
-  warm at the manifold, and nothing covers the floor. *No pipe seen here* is not *clear*.
+- A hole gets an answer only where the marks agree with one another, every loop and every passing pipe was
+  felt warm at the manifold, and nothing covers the floor. *No pipe seen here* is not *clear*.
 - The rug, the armchair, the manifold and the door give no answer.
 
 ## True answer
 
-The pipes stand in `truth.toml`. The door stop lies midway between two of them, the shelf's foot nearly on one.
-`python make.py` makes the folder anew.
+The pipes stand in `truth.toml`. The door stop lies midway between two of them, the shelf's foot nearly on
+one. `python make.py` makes the folder anew.
 """
 
 
-def main() -> None:
-    """Write the folder this file stands in."""
+def make(folder: Path) -> None:
+    """Write the site folder."""
     rng = np.random.default_rng(20)
     first = seen_floor(later(SCENE, 10.0), rng)
     rest = [seen_floor(later(SCENE, minutes), rng) for minutes in (25.0, 40.0, 70.0, 110.0)]
@@ -94,7 +94,7 @@ def main() -> None:
         "floor_loops": [{"flow_degc": 37.0, "return_degc": 31.0, "cover_mm": 45.0}],
     }
     write_floor(
-        Path(__file__).parent,
+        folder,
         series,
         fixings=FIXINGS,
         about=about,
@@ -105,4 +105,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    make(Path(__file__).parent)

@@ -48,6 +48,7 @@ def write_floor(
     *,
     fixings: Sequence[Fixing] = (),
     about: Mapping[str, Any] | None = None,
+    marks: bool = False,
     readme: str = _README,
     hour: float = 9.0,
     midnight: datetime = MIDNIGHT,
@@ -64,6 +65,8 @@ def write_floor(
         Planned holes.
     about : mapping, optional
         Tables of `site.toml` laid over those that follow from the pictures.
+    marks : bool
+        Whether outlines of what covers the floor are written down.
     readme : str
         Text of `README.md`; says that the site is invented.
     hour : float
@@ -77,7 +80,7 @@ def write_floor(
         The folder cannot be written.
     """
     start = midnight + timedelta(hours=hour)
-    tables = laid_over(floor_tables(series, fixings, start), about or {})
+    tables = laid_over(floor_tables(series, fixings, start, marks=marks), about or {})
     contents: dict[str, bytes] = {
         "site.toml": (_HEAD + toml_text(tables)).encode(),
         "truth.toml": toml_text(_truth(series[0].scene)).encode(),
@@ -97,7 +100,9 @@ def write_floor(
         raise WritingError(f"{folder}: {error.strerror or error}") from error
 
 
-def floor_tables(series: Sequence[FloorSeen], fixings: Sequence[Fixing], start: datetime) -> dict[str, Any]:
+def floor_tables(
+    series: Sequence[FloorSeen], fixings: Sequence[Fixing], start: datetime, *, marks: bool = False
+) -> dict[str, Any]:
     """What the surveyor wrote down, as the tables of `site.toml`."""
     scene = series[0].scene
     names = _names(series)
@@ -172,7 +177,7 @@ def floor_tables(series: Sequence[FloorSeen], fixings: Sequence[Fixing], start: 
             }
             for one in fixings
         ],
-        "marks": _covered(scene, names[0]),
+        "marks": covered_marks(scene, names[0]) if marks else [],
     }
 
 
@@ -187,7 +192,7 @@ def _passing(scene: FloorScene) -> str:
     return "all warm" if all(pipe.is_warm for pipe in feeds) else "some cold"
 
 
-def _covered(scene: FloorScene, frame: str) -> list[dict[str, Any]]:
+def covered_marks(scene: FloorScene, frame: str) -> list[dict[str, Any]]:
     """Outlines of furniture, rugs and thresholds, as far as the picture shows them."""
     from skimage.draw import polygon2mask
     from skimage.measure import approximate_polygon, find_contours

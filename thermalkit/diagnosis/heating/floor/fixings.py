@@ -9,11 +9,11 @@ import numpy as np
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity, quantity
-from thermalkit.diagnosis.heating.floor.looked import Floor, fixings, floors, kept_lines
+from thermalkit.diagnosis.heating.floor.looked import Floor, fixings, floors, kept_lines, place_on
 from thermalkit.diagnosis.heating.floor.steps import PASSING, WARM, answer
 from thermalkit.imaging.clearance import ONE_SIDED, Clearance, Surroundings, clearance
 from thermalkit.imaging.mark import Mark
-from thermalkit.imaging.plan import position_mm
+from thermalkit.imaging.plan import Plan, position_mm
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import Measured
 from thermalkit.site.sections.floors import FixingKeys
@@ -50,10 +50,13 @@ class Answer:
 
 def holes(case: Case, floor: Floor) -> Iterator[Hole]:
     """Holes on a floor's picture, those of the site file with their own numbers."""
+    plan = floor.plan
+    if plan is None:
+        return
     written = {keys.id: keys for keys in fixings(case) if keys.frame in floor.series}
     for mark in case.decided.get("fixing", ()):
-        if mark.frame == floor.frame and mark.shape == "pin" and floor.plan is not None:
-            yield _hole(floor, mark, written.get(mark.id))
+        if mark.frame == floor.frame and mark.shape == "pin":
+            yield _hole(plan, mark, written.get(mark.id))
 
 
 def answered(case: Case, floor: Floor, hole: Hole) -> Answer:
@@ -79,13 +82,14 @@ def fixing_findings(case: Case) -> Iterator[Finding]:
     for floor in floors(case):
         for hole in holes(case, floor):
             yield _finding(floor, hole, answered(case, floor, hole), kept_lines(case, floor))
+        for keys in fixings(case):
+            if keys.frame in floor.series and place_on(case, floor, keys) is None:
+                yield _not_on_picture(floor, keys)
 
 
-def _hole(floor: Floor, mark: Mark, keys: FixingKeys | None) -> Hole:
-    if floor.plan is None:
-        raise ValueError(f"{floor.id} has no plan")
+def _hole(plan: Plan, mark: Mark, keys: FixingKeys | None) -> Hole:
     if keys is not None:
-        entered = floor.plan.onto_frame.mapped(np.array([[keys.x_mm, keys.y_mm]]))[0]
+        entered = plan.onto_frame.mapped(np.array([[keys.x_mm, keys.y_mm]]))[0]
         if np.linalg.norm(entered - mark.points[0]) <= _AT_ITS_ENTRY_PX:
             return Hole(
                 mark=mark,
@@ -95,8 +99,8 @@ def _hole(floor: Floor, mark: Mark, keys: FixingKeys | None) -> Hole:
                 click_mm=0.0,
                 purpose=keys.purpose or "",
             )
-    place, spread = position_mm(floor.plan, [mark.points[0]])
-    moves = floor.plan.onto_mm.mapped(np.add(mark.points[0], ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))))
+    place, spread = position_mm(plan, [mark.points[0]])
+    moves = plan.onto_mm.mapped(np.add(mark.points[0], ((0.0, 0.0), (1.0, 0.0), (0.0, 1.0))))
     pixel_mm = float(np.max(np.linalg.norm(moves[1:] - moves[0], axis=1)))
     return Hole(
         mark=mark,
@@ -154,6 +158,23 @@ def _finding(floor: Floor, hole: Hole, found: Answer, around: Surroundings | Non
         reasons=(*_depth(floor, hole), *(around.plan.why if around is not None else ())),
         evidence=(Evidence(kind="picture", reference=floor.frame, mark=hole.mark.id),),
         sources=(say("heating.source.bound"),),
+        cautions=tuple(say(f"heating.caution.{id}") for id in CAUTIONS),
+        next_steps=tuple(_next_steps(found)),
+        rests_on=RESTS_ON,
+    )
+
+
+def _not_on_picture(floor: Floor, keys: FixingKeys) -> Finding:
+    """A hole that cannot be laid on its picture gets no answer, and that is said."""
+    place = f"{floor.place} / {keys.id}"
+    why = "no-plan" if floor.plan is None else "outside"
+    found = Answer(word="none", why=why, clear=None, bound_mm=None)
+    return Finding(
+        code="heating.fixing",
+        place=place,
+        frame=floor.frame,
+        statement=say(f"heating.fixing.none.{why}", place=place),
+        evidence=(Evidence(kind="reading", reference="site.toml"),),
         cautions=tuple(say(f"heating.caution.{id}") for id in CAUTIONS),
         next_steps=tuple(_next_steps(found)),
         rests_on=RESTS_ON,

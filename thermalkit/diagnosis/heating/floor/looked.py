@@ -73,6 +73,16 @@ def fixings(case: Case) -> tuple[FixingKeys, ...]:
     return case.site.sections(FixingKeys)
 
 
+def place_on(case: Case, floor: Floor, keys: FixingKeys) -> tuple[float, float] | None:
+    """(row, column) of a planned hole; None without a plan, or where it lies beside the picture."""
+    if floor.plan is None:
+        return None
+    rows, columns = case.site.frames[floor.frame].apparent_degc.shape
+    row, column = floor.plan.onto_frame.mapped(np.array([[keys.x_mm, keys.y_mm]]))[0]
+    is_on = 0.0 <= row <= rows - 1.0 and 0.0 <= column <= columns - 1.0
+    return (round(float(row), 2), round(float(column), 2)) if is_on else None
+
+
 def minutes_of(case: Case, floor: Floor, frame: str) -> float | None:
     """Since warm water entered; None where that was not written down, or long ago."""
     entered, taken = floor.keys.water_entered_at, case.site.frames[frame].keys.taken_at
@@ -84,11 +94,12 @@ def minutes_of(case: Case, floor: Floor, frame: str) -> float | None:
 
 def traced(case: Case, floor: Floor) -> Surroundings | None:
     """The picture in mm and every warm line that the filter finds in it; None without a plan."""
-    if floor.plan is None:
+    plan = floor.plan
+    if plan is None:
         return None
     covered = covered_on(case, floor)
     key = ("floor", floor.frame, covered)
-    return kept(case, key, lambda: _traced(case, floor, covered))
+    return kept(case, key, lambda: _traced(case, floor, plan, covered))
 
 
 def kept_lines(case: Case, floor: Floor) -> Surroundings | None:
@@ -157,10 +168,7 @@ def covered_on(case: Case, floor: Floor) -> tuple[Mark, ...]:
     return tuple(replace(mark, frame=floor.frame) for mark in marks if mark.frame in floor.series)
 
 
-def _traced(case: Case, floor: Floor, covered: tuple[Mark, ...]) -> Surroundings:
-    plan = floor.plan
-    if plan is None:
-        raise ValueError(f"{floor.id} has no plan")
+def _traced(case: Case, floor: Floor, plan: Plan, covered: tuple[Mark, ...]) -> Surroundings:
     frame = case.site.frames[floor.frame]
     picture = rectified(nominal_surface_degc(case, floor.frame), plan, MM_PER_PIXEL)
     stated = frame.camera.noise_k if frame.camera is not None else None

@@ -329,7 +329,7 @@ def _lagging_share(case: Case, floor: Floor) -> float:
     around = kept_lines(case, floor)
     if around is None:
         return 0.0
-    ends = [_flat(case, floor, around, floor.series[at]) for at in (0, -1)]
+    ends = [_flat(case, around, floor.series[at]) for at in (0, -1)]
     rise = ends[1] - ends[0]
     sigma = 100.0 / around.picture.mm_per_pixel
     known = np.isfinite(rise)
@@ -340,10 +340,8 @@ def _lagging_share(case: Case, floor: Floor) -> float:
     return float(np.mean(soft[known] < _LAGGING_SHARE * usual))
 
 
-def _flat(case: Case, floor: Floor, around: Surroundings, frame: str) -> FloatArray:
-    if floor.plan is None:
-        raise ValueError(f"{floor.id} has no plan")
-    values = rectified(nominal_surface_degc(case, frame), floor.plan, around.picture.mm_per_pixel).values
+def _flat(case: Case, around: Surroundings, frame: str) -> FloatArray:
+    values = rectified(nominal_surface_degc(case, frame), around.plan, around.picture.mm_per_pixel).values
     return np.where(around.hidden, np.nan, values)
 
 
@@ -351,9 +349,9 @@ def _bare(case: Case, floor: Floor, around: Surroundings | None, frame: str | No
     """Apparent temperatures of the plan without what is covered; of the whole picture without a plan."""
     name = frame or floor.frame
     apparent = case.site.frames[name].apparent_degc
-    if around is None or floor.plan is None:
+    if around is None:
         return apparent
-    values = rectified(apparent, floor.plan, around.picture.mm_per_pixel).values
+    values = rectified(apparent, around.plan, around.picture.mm_per_pixel).values
     return np.where(around.hidden, np.nan, values)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, Step
-from thermalkit.diagnosis.heating.floor.looked import Floor, fixings, floor_frames, floors, traced
+from thermalkit.diagnosis.heating.floor.looked import Floor, fixings, floor_frames, floors, place_on, traced
 from thermalkit.diagnosis.proposals import FRAME_READS, written_marks
 from thermalkit.imaging.mark import Mark
 from thermalkit.imaging.ridges import Centreline
@@ -66,18 +66,11 @@ def propose_fixings(case: Case) -> list[dict[str, Any]]:
     """Holes of the site file where they lie on their picture."""
     marks = []
     for floor in floors(case):
-        if floor.plan is None:
-            continue
-        rows, columns = case.site.frames[floor.frame].apparent_degc.shape
         for keys in fixings(case):
-            if keys.frame not in floor.series:
-                continue
-            row, column = floor.plan.onto_frame.mapped(np.array([[keys.x_mm, keys.y_mm]]))[0]
-            if 0.0 <= row <= rows - 1.0 and 0.0 <= column <= columns - 1.0:
-                place = ((round(float(row), 2), round(float(column), 2)),)
-                marks.append(
-                    Mark(frame=floor.frame, id=keys.id, shape="pin", points=place, role="fixing").as_json()
-                )
+            place = place_on(case, floor, keys) if keys.frame in floor.series else None
+            if place is not None:
+                mark = Mark(frame=floor.frame, id=keys.id, shape="pin", points=(place,), role="fixing")
+                marks.append(mark.as_json())
     return marks
 
 
