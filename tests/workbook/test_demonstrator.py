@@ -55,8 +55,8 @@ def test_a_flow_as_warm_as_the_room_gives_nothing():
 def test_a_slider_redraws_picture_and_numbers(language):
     bench = open_demonstrator(language=language)
     frame, told = bench.picture.frame, bench.told.value
+    assert bench.picture.lines
     bench.sliders["insulation"].value = 80.0
     assert bench.picture.frame != frame
     assert bench.told.value != told
-    assert bench.picture.lines
     assert repr(bench) == "Demonstrator()"

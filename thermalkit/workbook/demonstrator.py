@@ -38,8 +38,8 @@ ROOM_M3 = 40.0
 _PIPE_SHARE = 0.06  # own choice: of the pipe's excess temperature that reaches the face
 _MOULD = 0.80
 _WIDE: dict[str, Any] = {
-    "style": {"description_width": "20em"},
-    "layout": {"width": "44em", "max_width": "100%"},
+    "style": {"description_width": "24em"},
+    "layout": {"width": "50em", "max_width": "100%"},
 }
 _SLIDERS = {  # value, low, high, step
     "emissivity": (0.93, 0.10, 0.99, 0.01),
@@ -181,6 +181,7 @@ class Demonstrator:
             locale=words.language,
             read_only=True,
             bar={"low": 6.0, "high": 24.0},
+            lines=self._lines(found),
         )
         self.told = widgets.HTML()
         caution = widgets.HTML(f"<p>{escape(words.say('demonstrator.what'))}</p>")
