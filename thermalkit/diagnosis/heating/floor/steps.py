@@ -27,6 +27,11 @@ def has_floors(case: Case) -> bool:
     return bool(floor_frames(case))
 
 
+def best_frames(case: Case) -> tuple[str, ...]:
+    """Of each floor the picture on which its lines stand out most."""
+    return tuple(dict.fromkeys(floor.frame for floor in floors(case)))
+
+
 def propose_covered(case: Case) -> list[dict[str, Any]]:
     """Furniture, rugs, thresholds and manifolds of the site file."""
     return [mark for name in floor_frames(case) for mark in written_marks(case, name, "covered")]
@@ -136,7 +141,7 @@ STEPS = (
     Step(
         name="pipe",
         kind="heating",
-        control=MarksOn("pipe", floor_frames),
+        control=MarksOn("pipe", best_frames),
         propose=propose_pipes,
         reads=READS,
         uses=("frames", "covered"),
@@ -155,7 +160,7 @@ STEPS = (
     Step(
         name="fixing",
         kind="heating",
-        control=MarksOn("fixing", floor_frames),
+        control=MarksOn("fixing", best_frames),
         propose=propose_fixings,
         reads=READS,
         uses=("frames", "covered", "pipe"),
