@@ -19,6 +19,7 @@ from thermalkit.diagnosis.alignment import (
     residuals_px,
 )
 from thermalkit.diagnosis.decisions import Case, NotADecision
+from thermalkit.diagnosis.run import investigation
 from thermalkit.imaging.alignment import align, corners_of
 from thermalkit.language import render
 from thermalkit.scenes.views import frame_of, photo_of, random_camera, random_plane, random_view, through
@@ -71,6 +72,21 @@ def test_a_drawing_with_hardly_an_outline_is_not_proposed(case):
 def test_the_bytes_of_photos_are_inputs(case):
     """Another photo makes the decision stale."""
     assert {"photos/corner.jpg", "thermal/corner.tiff"} <= set(case.inputs(STEP)["files"])
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"), [("damp", "cold-corner"), ("envelope", "cooled-flat"), ("panel", "switch-room")]
+)
+def test_every_investigation_asks_it_once_pictures_are_chosen(kind, name):
+    """Only of frames in use that have a photo."""
+    steps = [step.name for step in investigation(kind).STEPS]
+    assert steps.index("photo-pairs") == steps.index("frames") + 1
+    case = Case(site=read_site(SAMPLE.parent / name))
+    case.decided["frames"] = tuple(case.site.frames)[:1]
+    step = next(step for step in investigation(kind).STEPS if step.name == "photo-pairs")
+    assert step.control.frames(case) == case.decided["frames"]
+    case.decided["frames"] = ()
+    assert not step.applies(case)
 
 
 def test_kept_pairs_lay_the_photo_over_the_frame(case):

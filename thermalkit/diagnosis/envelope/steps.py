@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from thermalkit.diagnosis.alignment import photo_pairs_step
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.envelope.air_leaks import UNCHANGED, views_alike
 from thermalkit.diagnosis.envelope.examined import junction_at, place_id, sound_on
@@ -154,6 +155,7 @@ STEPS = (
         propose=_proposed_frames,
         reads=FRAME_READS,
     ),
+    photo_pairs_step("envelope", used_frames),
     Step(
         name="limit",
         kind="envelope",

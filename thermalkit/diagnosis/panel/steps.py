@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from thermalkit.diagnosis.alignment import photo_pairs_step
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, SomeOf, Step, Words
 from thermalkit.diagnosis.panel.causes import questions_at
 from thermalkit.diagnosis.panel.conditions import usable_frames
@@ -90,6 +91,7 @@ STEPS = (
         propose=usable_frames,
         reads=("frames", "instruments"),
     ),
+    photo_pairs_step("panel", used_frames),
     Step(
         name="terminals",
         kind="panel",
