@@ -7,9 +7,10 @@ from dataclasses import replace
 import pytest
 
 from thermalkit.annex.build import page
-from thermalkit.annex.content import Place, places, views
+from thermalkit.annex.content import Place, by_urgency, places, views
 from thermalkit.annex.rows import sound, unseen
 from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.change import change_term
 from thermalkit.diagnosis.finding import Alternative
 from thermalkit.language import say
 from thermalkit.site.model import LookedAtKeys
@@ -116,3 +117,33 @@ def test_the_picture_has_the_numbers_of_each_mark(findings, site):
             assert len(pairs) > 1
             assert all(" to " in value for _, value in pairs)
             assert "temperature factor" in [name for name, _ in pairs]
+
+
+def compared(finding, low, high):
+    """The finding of a change between two visits at the place of another."""
+    first = finding.quantities[0]
+    value = replace(first.measured, value=(low + high) / 2, low=low, high=high)
+    changed = replace(first, measured=value, term=change_term(finding.limit.term))
+    return replace(finding, code="damp.change", verdict=None, limit=None, quantities=(changed,))
+
+
+def test_a_change_since_the_earlier_visit_answers_first(findings):
+    """Then how the quantity that changed stands to its limit."""
+    humidity, factor = (replace(f, verdict="not indicated", alternatives=()) for f in judged(findings)[:2])
+    better = compared(factor, 0.1, 0.3)
+    assert humidity.limit.term != factor.limit.term
+    assert Place(number=1, findings=by_urgency((humidity, factor, better))).short == (better, factor)
+
+
+def test_no_change_is_told_last_and_only_of_what_is_indicated(findings):
+    """An interval that holds zero claims nothing."""
+    urgent = replace(judged(findings)[0], verdict="indicated", alternatives=())
+    kept, alike = replace(urgent, verdict="not indicated"), compared(urgent, -0.1, 0.3)
+    assert Place(number=1, findings=(urgent, alike)).short == (urgent, alike)
+    assert Place(number=1, findings=(kept, alike)).short == (kept,)
+
+
+def judged(findings):
+    """What is held against a limit at the first place."""
+    held = [finding for finding in findings.findings if finding.limit is not None]
+    return [finding for finding in held if finding.place == held[0].place]

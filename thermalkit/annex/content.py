@@ -13,6 +13,7 @@ from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_d
 from thermalkit.annex.thumbnails import thumbnail_uri
 from thermalkit.annex.wording import VERDICTS, Pairs, Wording, visible
 from thermalkit.diagnosis.alignment import alignment_said, photo_alignment
+from thermalkit.diagnosis.change import change_term
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
 from thermalkit.diagnosis.run import case_of
@@ -122,14 +123,46 @@ class Place:
         return None if self.lead.verdict == "not indicated" and self.weighed else self.lead.verdict
 
     @property
+    def change(self) -> Finding | None:
+        """What changed here since the earlier visit, where a change can be claimed."""
+        return next((finding for finding in self.findings if is_change(finding)), None)
+
+    @property
+    def state(self) -> Finding:
+        """The most urgent finding; of several alike, that on the quantity whose change is told."""
+        if self.change is None:
+            return self.lead
+        changed = self.change.quantities[0].term.id
+        return next(
+            (
+                finding
+                for finding in self.findings
+                if finding.limit is not None
+                and finding.verdict == self.lead.verdict
+                and changed == change_term(finding.limit.term).id
+            ),
+            self.lead,
+        )
+
+    @property
     def short(self) -> tuple[Finding, ...]:
         """What the short answer says of this place: the most urgent finding and the likeliest cause.
 
-        A cause that is likelier than all others together answers the question, so it comes first.
+        A cause that is likelier than all others together answers the question, so it comes first; before
+        it a change since the earlier visit, which is what a second visit asks for.
         """
         causes = tuple(finding for finding in self.weighed[:1] if finding is not self.lead)
         is_answered = any((cause.probability or 0.0) > 0.5 for cause in causes)
-        return (*causes, self.lead) if self.verdict is None or is_answered else (self.lead, *causes)
+        if self.change is not None:
+            told = (self.change, *(causes if is_answered else ()), self.state)
+            return tuple({id(finding): finding for finding in told}.values())
+        first = (*causes, self.lead) if self.verdict is None or is_answered else (self.lead, *causes)
+        return (*first, *self.unchanged[:1]) if self.lead.verdict == "indicated" else first
+
+    @property
+    def unchanged(self) -> tuple[Finding, ...]:
+        """What both visits measured alike."""
+        return tuple(f for f in self.findings if _is_compared(f) and not is_change(f))
 
     @property
     def confirmed(self) -> bool:
@@ -207,9 +240,25 @@ class ChartPart:
     has_band: bool
 
 
+def is_change(finding: Finding) -> bool:
+    """Whether it tells of a difference between two visits that can be claimed."""
+    m = finding.quantities[0].measured if _is_compared(finding) else None
+    return m is not None and not m.low <= 0.0 <= m.high
+
+
+def _is_compared(finding: Finding) -> bool:
+    """Whether both visits measured it."""
+    return finding.code.endswith(".change") and bool(finding.quantities)
+
+
 def by_urgency(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """What is indicated first, then what could not be decided, then the rest; else as found."""
-    return tuple(sorted(findings, key=lambda finding: VERDICTS.index(finding.verdict)))
+    """What is indicated first, then what could not be decided, then the rest.
+
+    Of findings alike a change since the earlier visit comes first; else as found.
+    """
+    return tuple(
+        sorted(findings, key=lambda finding: (VERDICTS.index(finding.verdict), not is_change(finding)))
+    )
 
 
 def places(findings: Findings, site: Site) -> tuple[Place, ...]:
