@@ -91,19 +91,15 @@ def warming_charts(case: Case) -> Iterator[Chart]:
         )
 
 
-def mean_draws_degc(case: Case, floor: Floor, around: Surroundings | None) -> FloatArray:
-    """Mean apparent temperature of what is not covered, as surface temperature, shape (draws,)."""
-    return spot_degc(case, view(case, floor.frame), float(np.nanmean(_bare(case, floor, around))), floor.id)
-
-
 def _temperatures(case: Case, floor: Floor, around: Surroundings | None) -> Iterator[Finding]:
     """Mean and highest, held against the limit; output where the room's air was read."""
     from scipy.ndimage import uniform_filter
 
-    bare = _bare(case, floor, around)
+    name = floor.series[-1]  # the warmest of them
+    bare = _bare(case, floor, around, name)
     if not np.isfinite(bare).any():
         return
-    seen = view(case, floor.frame)
+    seen = view(case, name)
     known = np.isfinite(bare)
     weight = uniform_filter(known.astype(np.float64), 3)
     spots = uniform_filter(np.where(known, bare, 0.0), 3)
@@ -122,7 +118,7 @@ def _temperatures(case: Case, floor: Floor, around: Surroundings | None) -> Iter
         value, source = floor.keys.highest_degc, say("heating.source.floor-limit.maker")
     limit = Limit(term=TERMS["floor-highest"], sense="at_most", value=value, source=source)
     judged = verdict(top, limit)
-    room = case.site.frames[floor.frame].room
+    room = case.site.frames[name].room
     air = room_air(case, room)
     quantities: list[Quantity] = [top, usual]
     if air is not None:
@@ -131,7 +127,7 @@ def _temperatures(case: Case, floor: Floor, around: Surroundings | None) -> Iter
             given = floor_output_w_m2(np.clip(excess, 0.0, 40.0))
             quantities.append(quantity("floor-output", measured(given, "W/m2")))
             quantities += _water(case, floor, around, given)
-    warming = minutes_of(case, floor, floor.frame) is not None
+    warming = minutes_of(case, floor, name) is not None
     yield Finding(
         code="heating.floor",
         place=floor.place,
@@ -147,7 +143,7 @@ def _temperatures(case: Case, floor: Floor, around: Surroundings | None) -> Iter
         quantities=tuple(quantities),
         limit=limit,
         reasons=(say("heating.floor.warming" if warming else "heating.floor.steady"),),
-        evidence=(Evidence(kind="picture", reference=floor.frame),),
+        evidence=(Evidence(kind="picture", reference=name),),
         sources=(say("heating.source.en1264"),),
         next_steps=()
         if judged == "not indicated"
@@ -162,7 +158,7 @@ def _water(case: Case, floor: Floor, around: Surroundings | None, output: FloatA
     if spacing is None and around is not None:
         spacing = around.found.spacing_mm
     covering = _COVERINGS.get(floor.keys.covering)
-    if spacing is None or covering is None or minutes_of(case, floor, floor.frame) is not None:
+    if spacing is None or covering is None or minutes_of(case, floor, floor.series[-1]) is not None:
         return
 
     def drawn(name: str) -> FloatArray:
