@@ -9,7 +9,15 @@ from thermalkit.language import Words, render, say, words_in
 
 
 class ThermalkitError(Exception):
-    """Anything the user can mend; the command prints it without a traceback."""
+    """Anything the user can mend, said in words; the command prints it without a traceback."""
+
+    def told(self, language: str = "en") -> str:
+        """The words in a language."""
+        return "".join(words_in(part, language) for part in self.args[:1])
+
+    def __str__(self) -> str:
+        """The words in English, as the command writes them."""
+        return self.told()
 
 
 class OutOfDomain(ThermalkitError, ValueError):

@@ -14,6 +14,7 @@ from thermalkit.imaging.blended import outlines
 from thermalkit.imaging.enlarged import enlarged_from
 from thermalkit.imaging.readers.bounds import refusal
 from thermalkit.imaging.readers.strip import LEAST_READ, Strip, StripReading
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.radiation import LONGWAVE_UM, apparent_temperature_degc
 from thermalkit.site.model import FrameKeys, InstrumentKeys
@@ -167,9 +168,9 @@ def without_outlines(
     if np.mean(np.isfinite(left)) < LEAST_READ:
         raise refusal(
             keys.file,
-            read=f"outlines of the visible picture over {100 * np.mean(drawn):.0f} % of the frame",
-            allowed=f"at least {100 * LEAST_READ:.0f} % of the frame left to read",
-            fix="Save the thermal picture alone.",
+            read=say("reader.read.outlines", share=f"{100 * np.mean(drawn):.0f}"),
+            allowed=say("reader.allowed.left-to-read", share=f"{100 * LEAST_READ:.0f}"),
+            fix=say("reader.fix.thermal-alone"),
         )
     return left
 

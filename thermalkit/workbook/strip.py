@@ -80,7 +80,7 @@ class StripPanel(Panel):
             content = file_bytes(self.session.folder, self._file.value, LARGEST_FRAME)
             rows, columns = colour_picture(self._file.value, content).colours.shape[:2]
         except ReadingError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
             return
         kind = "png" if self._file.value.lower().endswith(".png") else "jpeg"
         marked = _frames(self.session, self._file.value)[1].get("strip") or {}
@@ -103,7 +103,9 @@ class StripPanel(Panel):
             content = file_bytes(self.session.folder, self._file.value, LARGEST_FRAME)
             reading = read_strip(self._file.value, content, self._strip())
         except ReadingError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error.problems[0]))}</span>"
+            self._said.value = (
+                f"<span role='alert'>{escape(error.problems[0].told(self.session.language))}</span>"
+            )
             return
         self._keep.disabled = False
         self._said.value = self._result(reading)
@@ -154,7 +156,7 @@ class StripPanel(Panel):
             write_whole(self.session.folder / SITE_FILE, changed.encode())
             self.session.read_again()
         except ThermalkitError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
             return
         self._said.value += f"<span role='status'>{escape(say('workbook.strip.kept'))}</span>"
 

@@ -420,3 +420,27 @@ def test_a_real_frame_is_read():
     frame = read_frame(path).temperature_degc
     assert frame.shape == (120, 160)
     assert (frame.min().round(1), frame.max().round(1)) == (31.0, 37.4)
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("a.jpg", b"\xff\xd8\xff", "ein Farbbild Erlaubt: .csv, .tsv, .npy, .png, .tif, .tiff."),
+        ("a.csv", b"", "die Datei ist leer Kopieren Sie sie noch einmal von der Kamera."),
+        ("a.csv", b"20.1;20,2\n" * 9, "sowohl '0,2' als auch '0.1'"),
+        ("a.csv", (b"20;" * 8 + b"20\n") * 8 + b"20;20\n", "Zeile 9: 2 Felder Erlaubt: 9, wie in Zeile 1."),
+        ("a.csv", (b"20;" * 8 + b"warm\n") * 8, "Zeile 1, Spalte 9: 'warm' Erlaubt: eine Zahl"),
+        (
+            "a.csv",
+            (b"293.15;" * 8 + b"293.15\n") * 8,
+            "Kelvin aus; geben Sie scale = 1 und offset = -273.15 an",
+        ),
+        ("a.png", b"II*\x00", "heißt .png, enthält aber TIFF-Daten"),
+    ],
+)
+def test_a_german_surveyor_is_told_in_german(tmp_path, name, content, said):
+    """What was read, what is allowed and what helps; numbers stand as in the file."""
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises(ReadingError) as caught:
+        read_frame(tmp_path / name)
+    assert said in " ".join(caught.value.told("de").split())

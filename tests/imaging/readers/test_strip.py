@@ -183,6 +183,19 @@ def test_a_strip_marked_wrongly_is_refused(keys, said):
     assert said in problem(screen, changed(strip, **keys))
 
 
+def test_a_german_surveyor_is_told_in_german_why_a_strip_is_refused():
+    """On the spot, while marking it."""
+    screen, _, strip = drawn(enlarged(wall(np.random.default_rng(1), 48, 62), 5, "nearest"), colours("Jet"))
+    turned = changed(strip, cold_degc=30.0, warm_degc=20.5)
+    with pytest.raises(ReadingError) as caught:
+        read_strip("a.png", saved(screen, "PNG"), turned)
+    told = " ".join(caught.value.problems[0].told("de").split())
+    assert told == (
+        "a.png, Temperaturleiste: 30 °C am kalten Ende, 20.5 °C am warmen Ende "
+        "Erlaubt: ein warmes Ende, das wärmer ist. Markieren Sie das kalte Ende zuerst."
+    )
+
+
 def test_damaged_pictures_are_refused():
     """Other data, a cut header and cut data."""
     screen, _, strip = drawn(enlarged(wall(np.random.default_rng(1), 48, 62), 5, "nearest"), colours("Jet"))

@@ -11,12 +11,13 @@ from pathlib import Path
 import numpy as np
 
 from thermalkit.imaging.readers import bounds, csv, npy, png, tiff
-from thermalkit.imaging.readers.colour import COLOURED
 from thermalkit.imaging.readers.strip import Strip, StripReading, read_strip
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 
 COLDEST_DEGC = -60.0
 WARMEST_DEGC = 2000.0
+HOTTEST_COLD_DEGC = 223.0  # kelvin read as °C would be warmer in the coldest parts
 STRAY_SHARE = 0.001  # pixels out of range that count as dead rather than as a wrong scale
 
 _READERS: dict[str, tuple[tuple[bytes, ...], Callable[[str, bytes], bounds.Stored]]] = {
@@ -81,15 +82,24 @@ def read_frame(
     file = path.name if file is None else file
     if not (math.isfinite(scale) and math.isfinite(offset) and scale != 0):
         raise bounds.refusal(
-            file, read=f"scale {scale:g} and offset {offset:g}", allowed="finite, scale not 0"
+            file,
+            read=say("reader.read.scale", scale=f"{scale:g}", offset=f"{offset:g}"),
+            allowed=say("reader.allowed.scale"),
         )
     if strip is not None:
         coloured = read_strip(file, bounds.content_of(path, file), strip)
         return Reading(temperature_degc=coloured.temperature_degc, assumed=coloured.assumed, strip=coloured)
     if path.suffix.lower() in (".jpg", ".jpeg"):
-        raise bounds.refusal(file, read="a coloured picture", allowed=", ".join(_READERS), fix=COLOURED)
+        raise bounds.refusal(
+            file,
+            read=say("reader.read.coloured"),
+            allowed=", ".join(_READERS),
+            fix=say("reader.fix.coloured"),
+        )
     if path.suffix.lower() not in _READERS:
-        raise bounds.refusal(file, read=f"a name ending in {path.suffix!r}", allowed=", ".join(_READERS))
+        raise bounds.refusal(
+            file, read=say("reader.read.ending", ending=repr(path.suffix)), allowed=", ".join(_READERS)
+        )
     magics, reader = _READERS[path.suffix.lower()]
     content = bounds.content_of(path, file)
     _require_content(file, path.suffix.lower(), content, magics)
@@ -108,16 +118,20 @@ def _require_content(file: str, suffix: str, content: bytes, magics: tuple[bytes
     kinds = {magic: _NAMES[kind] for kind, (known, _) in _READERS.items() for magic in known}
     found = next((kind for magic, kind in kinds.items() if content.startswith(magic)), None)
     if magics and not content.startswith(magics):
-        held = f"holds {found} data" if found else "holds something else"
+        named = say("reader.read.holds-else", ending=suffix)
+        held = say("reader.read.holds-kind", ending=suffix, kind=found) if found else named
         raise bounds.refusal(
             file,
-            read=f"named {suffix}, {held}",
-            allowed="name and content of one kind",
-            fix="Name it after its content.",
+            read=held,
+            allowed=say("reader.allowed.one-kind"),
+            fix=say("reader.fix.name"),
         )
     if not magics and found:
         raise bounds.refusal(
-            file, read=f"named {suffix}, holds {found} data", allowed="text", fix="Name it after its content."
+            file,
+            read=say("reader.read.holds-kind", ending=suffix, kind=found),
+            allowed=say("reader.allowed.text"),
+            fix=say("reader.fix.name"),
         )
 
 
@@ -125,20 +139,28 @@ def _plausible(file: str, values: FloatArray) -> tuple[FloatArray, tuple[str, ..
     """Values within what a building shows; a few strays are dead pixels and become NaN."""
     if np.all(np.isnan(values)):
         raise bounds.refusal(
-            file, read="no number at all", allowed="temperatures", fix="Export the temperatures."
+            file,
+            read=say("reader.read.no-number"),
+            allowed=say("reader.allowed.temperatures"),
+            fix=say("reader.fix.temperatures"),
         )
     outside = (values < COLDEST_DEGC) | (values > WARMEST_DEGC)
     count = int(np.count_nonzero(outside))
     low, middle = (float(q) for q in np.nanquantile(values, (0.02, 0.5)))
-    if count > STRAY_SHARE * values.size or low > 223.0:
+    if count > STRAY_SHARE * values.size or low > HOTTEST_COLD_DEGC:
         row, column = (
             np.argwhere(outside)[0] if count else np.unravel_index(np.nanargmin(values), values.shape)
         )
         raise bounds.refusal(
             file,
-            place=f"row {row + 1}, column {column + 1}",
-            read=f"{values[row, column]:g} °C (middle of the frame's values {middle:g} °C)",
-            allowed=f"{COLDEST_DEGC:g} to {WARMEST_DEGC:g} °C, the cold parts of a frame below 223 °C",
+            place=say("reader.place.cell", row=int(row) + 1, column=int(column) + 1),
+            read=say("reader.read.implausible", value=f"{values[row, column]:g}", middle=f"{middle:g}"),
+            allowed=say(
+                "reader.allowed.plausible",
+                coldest=f"{COLDEST_DEGC:g}",
+                warmest=f"{WARMEST_DEGC:g}",
+                cold=f"{HOTTEST_COLD_DEGC:g}",
+            ),
             fix=_likely_scale(middle),
         )
     if count:
@@ -146,18 +168,18 @@ def _plausible(file: str, values: FloatArray) -> tuple[FloatArray, tuple[str, ..
     return values, (f"{count} pixels out of range left out as dead",) if count else ()
 
 
-def _likely_scale(middle: float) -> str:
+def _likely_scale(middle: float) -> Sentence:
     """A scale and offset that would make the middle value a room's, as advice."""
     candidates = (
         ("kelvin", 1.0, -273.15),
-        ("hundredths of a kelvin", 0.01, -273.15),
-        ("tenths of a kelvin", 0.1, -273.15),
-        ("hundredths of a degree", 0.01, 0.0),
-        ("tenths of a degree", 0.1, 0.0),
+        ("hundredths-k", 0.01, -273.15),
+        ("tenths-k", 0.1, -273.15),
+        ("hundredths-degc", 0.01, 0.0),
+        ("tenths-degc", 0.1, 0.0),
     )
     # Kelvin first; among the others the one that gives the most ordinary temperature.
     likely = sorted(candidates, key=lambda c: (c[0] != "kelvin", abs(middle * c[1] + c[2] - 15.0)))
-    for words, scale, offset in likely:
+    for unit, scale, offset in likely:
         if -50.0 <= middle * scale + offset <= 120.0:
-            return f"This looks like {words}; give scale = {scale:g} and offset = {offset:g}."
-    return "Give the scale and offset that turn stored numbers into °C."
+            return say(f"reader.fix.{unit}", scale=f"{scale:g}", offset=f"{offset:g}")
+    return say("reader.fix.scale")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import Words, say
 from thermalkit.measured import FloatArray
 
 MAX_FILE_BYTES = 64 * 1024 * 1024
@@ -26,7 +27,9 @@ class Stored:
     assumed: tuple[str, ...] = ()
 
 
-def refusal(file: str, *, place: str = "", read: str = "", allowed: str = "", fix: str = "") -> ReadingError:
+def refusal(
+    file: str, *, place: Words = "", read: Words = "", allowed: Words = "", fix: Words = ""
+) -> ReadingError:
     """The error for a file with one thing wrong."""
     return ReadingError(file, [Problem(file=file, place=place, read=read, allowed=allowed, fix=fix)])
 
@@ -44,9 +47,9 @@ def require_size(file: str, rows: int, columns: int) -> None:
     ):
         raise refusal(
             file,
-            read=f"{rows} rows and {columns} columns",
-            allowed=f"sides of {MIN_SIDE} to {MAX_SIDE} pixels, {MAX_PIXELS} pixels in all",
-            fix="Export the frame at the size of the detector.",
+            read=say("reader.read.size", rows=rows, columns=columns),
+            allowed=say("reader.allowed.size", least=MIN_SIDE, most=MAX_SIDE, pixels=MAX_PIXELS),
+            fix=say("reader.fix.detector-size"),
         )
 
 
@@ -63,21 +66,21 @@ def content_of(path: Path, file: str) -> bytes:
         descriptor = os.open(path, flags)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise refusal(file, read=f"cannot be opened ({reason})") from error
+        raise refusal(file, read=say("reader.read.not-opened", reason=reason)) from error
     status = os.fstat(descriptor)
     if not stat.S_ISREG(status.st_mode):
         os.close(descriptor)
-        raise refusal(file, read="not a regular file", allowed="a file with a frame in it")
+        raise refusal(file, read=say("reader.read.no-file"), allowed=say("reader.allowed.frame-file"))
     with os.fdopen(descriptor, "rb") as stream:
         # Read one byte more than allowed: the file may have grown since it was measured.
         content = b"" if status.st_size > MAX_FILE_BYTES else stream.read(MAX_FILE_BYTES + 1)
     if status.st_size > MAX_FILE_BYTES or len(content) > MAX_FILE_BYTES:
         raise refusal(
             file,
-            read=f"{max(status.st_size, len(content))} bytes",
-            allowed=f"at most {MAX_FILE_BYTES} bytes",
-            fix="Export one frame, at the size of the detector.",
+            read=say("reader.read.bytes", count=max(status.st_size, len(content))),
+            allowed=say("reader.allowed.bytes", count=MAX_FILE_BYTES),
+            fix=say("reader.fix.one-frame"),
         )
     if not content:
-        raise refusal(file, read="the file is empty", fix="Copy it from the camera again.")
+        raise refusal(file, read=say("reader.read.empty"), fix=say("reader.fix.copy-from-camera"))
     return content

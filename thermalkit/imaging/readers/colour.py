@@ -11,17 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from thermalkit.imaging.readers.bounds import refusal, require_size
+from thermalkit.language import say
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
 JPEG_MAGIC = b"\xff\xd8\xff"
 PNG_MAGIC = b"\x89PNG\r\n\x1a\n"
-COLOURED = (
-    "A coloured picture carries no temperatures of its own. If it shows a temperature strip, mark it: "
-    "strip = {ends = [[row, column], [row, column]], cold_degc = .., warm_degc = .., "
-    "area = [[row, column], [row, column]]}. Otherwise export the temperatures from the camera."
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,14 +43,16 @@ def colour_picture(file: str, content: bytes) -> ColourPicture:
     import PIL.Image
 
     if not content.startswith((JPEG_MAGIC, PNG_MAGIC)):
-        raise refusal(file, read="neither JPEG nor PNG data", allowed="a picture the camera saved")
+        raise refusal(file, read=say("reader.read.no-picture"), allowed=say("reader.allowed.picture"))
     kind = "JPEG" if content.startswith(JPEG_MAGIC) else "PNG"
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             picture = PIL.Image.open(io.BytesIO(content), formats=[kind])
     except Exception as error:  # whatever the decoder makes of damaged data
-        raise refusal(file, read=f"the {kind} header is damaged", fix="Copy the file again.") from error
+        raise refusal(
+            file, read=say("reader.read.header-damaged", kind=kind), fix=say("reader.fix.copy-again")
+        ) from error
     with picture:
         columns, rows = picture.size
         require_size(file, rows, columns)
@@ -64,7 +62,9 @@ def colour_picture(file: str, content: bytes) -> ColourPicture:
                 warnings.simplefilter("ignore")
                 colours = np.array(picture.convert("RGB"))
         except Exception as error:
-            raise refusal(file, read=f"the {kind} data are damaged", fix="Copy the file again.") from error
+            raise refusal(
+                file, read=say("reader.read.data-damaged", kind=kind), fix=say("reader.fix.copy-again")
+            ) from error
     return ColourPicture(colours=colours, is_lossy=kind == "JPEG", level=level)
 
 

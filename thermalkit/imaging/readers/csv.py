@@ -25,6 +25,7 @@ from thermalkit.imaging.readers.bounds import (
     refusal,
     require_size,
 )
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 
 MASKED_WORDS = frozenset(
@@ -55,9 +56,9 @@ def stored_csv(file: str, content: bytes) -> Stored:
     if text.count(delimiter) > MAX_PIXELS + 2 * MAX_SIDE or breaks > 4 * MAX_SIDE:
         raise refusal(
             file,
-            read=f"more than {MAX_PIXELS} cells or {MAX_SIDE} rows",
-            allowed=f"at most {MAX_PIXELS} pixels",
-            fix="Export one frame, at the size of the detector.",
+            read=say("reader.read.more-cells", cells=MAX_PIXELS, rows=MAX_SIDE),
+            allowed=say("reader.allowed.pixels", count=MAX_PIXELS),
+            fix=say("reader.fix.one-frame"),
         )
     quoted = re.search(r'"\s*[+-]?\d+,\d+\s*"', text) is not None
     decimal_comma = quoted if delimiter == "," else _has_decimal_comma(file, text)
@@ -94,7 +95,10 @@ def _text(file: str, content: bytes) -> tuple[str, str]:
             continue
     if text is None or "\x00" in text:
         raise refusal(
-            file, read="not text", allowed="numbers as text", fix="Export the temperatures as CSV in UTF-8."
+            file,
+            read=say("reader.read.not-text"),
+            allowed=say("reader.allowed.numbers-as-text"),
+            fix=say("reader.fix.csv-utf8"),
         )
     return text.replace("\N{MINUS SIGN}", "-"), encoding.removesuffix("-sig")
 
@@ -106,9 +110,9 @@ def _delimiter(file: str, text: str) -> str:
             return delimiter
     raise refusal(
         file,
-        read="no comma, semicolon or tab",
-        allowed="cells separated by one of these",
-        fix="Export as CSV.",
+        read=say("reader.read.no-delimiter"),
+        allowed=say("reader.allowed.delimiter"),
+        fix=say("reader.fix.csv"),
     )
 
 
@@ -117,9 +121,9 @@ def _has_decimal_comma(file: str, text: str) -> bool:
     if comma and point:
         raise refusal(
             file,
-            read=f"both {comma[0]!r} and {point[0]!r}",
-            allowed="one decimal sign, no thousands separator",
-            fix="Export with a decimal point.",
+            read=say("reader.read.both-signs", first=repr(comma[0]), second=repr(point[0])),
+            allowed=say("reader.allowed.one-sign"),
+            fix=say("reader.fix.decimal-point"),
         )
     return comma is not None
 
@@ -131,10 +135,10 @@ def _lines(file: str, text: str, delimiter: str) -> Iterator[_Line]:
         if end - start > MAX_LINE_CHARACTERS:
             raise refusal(
                 file,
-                place=f"row {number}",
-                read=f"{end - start} characters",
-                allowed=f"at most {MAX_LINE_CHARACTERS}",
-                fix="One row of pixels per line.",
+                place=say("reader.place.row", row=number),
+                read=say("reader.read.characters", count=end - start),
+                allowed=say("reader.allowed.at-most", count=MAX_LINE_CHARACTERS),
+                fix=say("reader.fix.row-per-line"),
             )
         line = match[1]
         if not line.strip(" \t"):
@@ -150,7 +154,10 @@ def _unquoted(file: str, number: int, line: str, delimiter: str) -> list[str]:
         return next(csv.reader([line], delimiter=delimiter), [])
     except csv.Error as error:
         raise refusal(
-            file, place=f"row {number}", read=f"quotes that cannot be read ({error})", allowed="plain numbers"
+            file,
+            place=say("reader.place.row", row=number),
+            read=say("reader.read.quotes", reason=str(error)),
+            allowed=say("reader.allowed.plain-numbers"),
         ) from error
 
 
@@ -186,9 +193,9 @@ def _numbers(file: str, lines: list[_Line], decimal_comma: bool) -> FloatArray:
             problems.append(
                 Problem(
                     file=file,
-                    place=f"row {line.number}",
-                    read=f"{len(line.cells)} cells",
-                    allowed=f"{columns}, as in row {lines[0].number}",
+                    place=say("reader.place.row", row=line.number),
+                    read=say("reader.read.cells", count=len(line.cells)),
+                    allowed=say("reader.allowed.as-in-row", count=columns, row=lines[0].number),
                 )
             )
         else:
@@ -220,10 +227,10 @@ def _bad_cells(file: str, line: _Line, bad: list[int]) -> Iterator[Problem]:
     for column in bad:
         yield Problem(
             file=file,
-            place=f"row {line.number}, column {column + 1}",
+            place=say("reader.place.cell", row=line.number, column=column + 1),
             read=repr(line.cells[column][:40]),
-            allowed="a number; empty where there is none",
-            fix="Export the temperatures alone, without text around them.",
+            allowed=say("reader.allowed.number-or-empty"),
+            fix=say("reader.fix.alone"),
         )
 
 
@@ -236,7 +243,7 @@ def _require_no_split_decimals(file: str, values: FloatArray) -> None:
     if across > 3 * (along + 1) and np.max(np.abs(values[:, 1::2])) < 1000:
         raise refusal(
             file,
-            read="whole numbers that jump from column to column",
-            allowed="a decimal point where the comma separates cells",
-            fix="It looks as if decimal commas separate cells too; export with semicolons.",
+            read=say("reader.read.jumping"),
+            allowed=say("reader.allowed.point-where-comma"),
+            fix=say("reader.fix.semicolons"),
         )

@@ -8,6 +8,7 @@ import math
 import numpy as np
 
 from thermalkit.imaging.readers.bounds import Stored, refusal, require_size
+from thermalkit.language import say
 
 MAGIC = b"\x93NUMPY"
 MAX_HEADER_CHARACTERS = 4096
@@ -30,13 +31,15 @@ def stored_npy(file: str, content: bytes) -> Stored:
         }[version]
         shape, column_major, dtype = header(stream, max_header_size=MAX_HEADER_CHARACTERS)
     except Exception as error:  # the parser evaluates text: anything may come out of a damaged one
-        raise refusal(
-            file, read="the NPY header cannot be read", fix="Save it again with numpy.save."
-        ) from error
+        raise refusal(file, read=say("reader.read.npy-header"), fix=say("reader.fix.npy")) from error
     if dtype.kind not in "iuf" or dtype.itemsize > 8:
-        raise refusal(file, read=f"numbers of type {dtype}", allowed="real numbers of at most 64 bits")
+        raise refusal(
+            file, read=say("reader.read.number-type", type=str(dtype)), allowed=say("reader.allowed.real")
+        )
     if len(shape) != 2:
-        raise refusal(file, read=f"an array of shape {shape}", allowed="rows and columns of one frame")
+        raise refusal(
+            file, read=say("reader.read.array", shape=str(shape)), allowed=say("reader.allowed.one-frame")
+        )
     rows, columns = shape
     require_size(file, rows, columns)
     expected = math.prod(shape) * dtype.itemsize
@@ -44,9 +47,11 @@ def stored_npy(file: str, content: bytes) -> Stored:
     if present != expected:
         raise refusal(
             file,
-            read=f"{present} bytes of data",
-            allowed=f"{expected} bytes for {rows} x {columns} numbers of type {dtype}",
-            fix="The copy is damaged or cut short; copy the file again.",
+            read=say("reader.read.data-bytes", count=present),
+            allowed=say(
+                "reader.allowed.data-bytes", count=expected, rows=rows, columns=columns, type=str(dtype)
+            ),
+            fix=say("reader.fix.cut-short"),
         )
     flat = np.frombuffer(content, dtype=dtype, offset=stream.tell())
     values = flat.reshape(shape, order="F" if column_major else "C")

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from thermalkit.imaging.readers.colour import ColourPicture
+from thermalkit.language import Sentence, render, say
 from thermalkit.measured import FloatArray
 
 LEAST_LENGTH_PX = 32
@@ -26,8 +27,8 @@ _KEPT = np.array([1.0, 0.5, 0.5])
 class RampError(ValueError):
     """What is wrong with a strip: what was read, what is allowed, the likely fix."""
 
-    def __init__(self, read: str, allowed: str, fix: str) -> None:
-        super().__init__(read)
+    def __init__(self, read: Sentence, allowed: Sentence, fix: Sentence) -> None:
+        super().__init__(render(read, "en"))
         self.read, self.allowed, self.fix = read, allowed, fix
 
 
@@ -80,9 +81,9 @@ def ramp_of(picture: ColourPicture, cold: tuple[float, float], warm: tuple[float
     length_px = float(np.hypot(*(end - start)))
     if length_px + 1 < LEAST_LENGTH_PX:
         raise RampError(
-            f"a strip {length_px + 1:.0f} pixels long",
-            f"at least {LEAST_LENGTH_PX} pixels",
-            "Mark the strip from its cold to its warm end.",
+            say("reader.read.short-strip", length=f"{length_px + 1:.0f}"),
+            say("reader.allowed.long-strip", length=LEAST_LENGTH_PX),
+            say("reader.fix.end-to-end"),
         )
     lines = _lines(picture, start, end, round(length_px) + 1)
     used, half_width_px = _of_the_strip(lines, picture.is_lossy)
@@ -155,9 +156,9 @@ def _require_one_way(ramp: Ramp) -> None:
     way = sum(float(np.linalg.norm(b - a)) for a, b in pairwise(ramp.nodes[:: NODES // 32]))
     if way < LEAST_COLOURS:
         raise RampError(
-            "a strip of nearly one colour",
-            "colours that change from end to end",
-            "Mark the coloured strip itself, along its length.",
+            say("reader.read.one-colour"),
+            say("reader.allowed.changing"),
+            say("reader.fix.along"),
         )
     apart = distances(ramp.nodes, ramp.nodes)
     near = np.abs(np.subtract.outer(np.arange(NODES), np.arange(NODES))) < NODES // 8
@@ -167,9 +168,9 @@ def _require_one_way(ramp: Ramp) -> None:
     if apart[first, second] < alike:
         shares = sorted((100.0 * first / (NODES - 1), 100.0 * second / (NODES - 1)))
         raise RampError(
-            f"the same colour at {shares[0]:.0f} % and at {shares[1]:.0f} % of the strip",
-            "each colour once",
-            "Take the frame with another colour map, such as grey, or mark only the part that runs once.",
+            say("reader.read.colour-twice", first=f"{shares[0]:.0f}", second=f"{shares[1]:.0f}"),
+            say("reader.allowed.once"),
+            say("reader.fix.other-map"),
         )
 
 

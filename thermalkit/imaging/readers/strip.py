@@ -11,6 +11,7 @@ from thermalkit.imaging.enlarged import Enlargement, enlarged_from
 from thermalkit.imaging.readers.bounds import refusal
 from thermalkit.imaging.readers.colour import ColourPicture, colour_picture
 from thermalkit.imaging.readers.ramp import BRIGHTNESS, NODES, Ramp, RampError, distances, in_space, ramp_of
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 
 BoolArray = NDArray[np.bool_]
@@ -78,17 +79,19 @@ def read_strip(file: str, content: bytes, strip: Strip) -> StripReading:
     try:
         ramp = ramp_of(picture, strip.cold_end, strip.warm_end)
     except RampError as error:
-        raise refusal(file, place="strip", read=error.read, allowed=error.allowed, fix=error.fix) from error
+        raise refusal(
+            file, place=say("reader.place.strip"), read=error.read, allowed=error.allowed, fix=error.fix
+        ) from error
     area = picture.colours[top : bottom + 1, left : right + 1]
     share, distance, doubtful = _matched(area, ramp)
     off = _off_strip(distance, ramp.is_lossy) | _under_the_strip(strip, ramp, area.shape[:2], (top, left))
     if np.mean(off) > 1.0 - LEAST_READ:
         raise refusal(
             file,
-            place="strip",
-            read=f"{100 * np.mean(off):.0f} % of the picture shows colours that the strip does not",
-            allowed=f"at most {100 * (1 - LEAST_READ):.0f} %",
-            fix="Mark strip and picture again; save without the outlines of the visible picture.",
+            place=say("reader.place.strip"),
+            read=say("reader.read.off-strip", share=f"{100 * np.mean(off):.0f}"),
+            allowed=say("reader.allowed.percent", share=f"{100 * (1 - LEAST_READ):.0f}"),
+            fix=say("reader.fix.mark-again"),
         )
     grid = _detector_grid(area, np.where(off, np.nan, share), ramp.is_lossy)
     if ramp.is_lossy and grid.way == "nearest":
@@ -97,10 +100,10 @@ def read_strip(file: str, content: bytes, strip: Strip) -> StripReading:
     if not np.isfinite(reading.temperature_degc).any():
         raise refusal(
             file,
-            place="strip",
-            read="no pixel between the ends of the strip",
-            allowed="a frame whose temperatures the strip shows",
-            fix="Mark strip and frame again, or take the frame with a wider range.",
+            place=say("reader.place.strip"),
+            read=say("reader.read.beyond-ends"),
+            allowed=say("reader.allowed.strip-frame"),
+            fix=say("reader.fix.wider-range"),
         )
     return reading
 
@@ -109,32 +112,32 @@ def _checked(file: str, picture: ColourPicture, strip: Strip) -> tuple[int, int,
     rows, columns = picture.colours.shape[:2]
     (top, left), (bottom, right) = strip.area
     for name, (row, column) in (
-        ("cold end", strip.cold_end),
-        ("warm end", strip.warm_end),
+        ("cold", strip.cold_end),
+        ("warm", strip.warm_end),
         ("area", strip.area[0]),
         ("area", strip.area[1]),
     ):
         if not (0 <= row <= rows - 1 and 0 <= column <= columns - 1):
             raise refusal(
                 file,
-                place=f"strip, {name}",
-                read=f"[{row:g}, {column:g}] outside the picture",
-                allowed=f"rows 0 to {rows - 1}, columns 0 to {columns - 1}, written [row, column]",
+                place=say(f"reader.place.strip-{name}"),
+                read=say("reader.read.off-picture", point=f"[{row:g}, {column:g}]"),
+                allowed=say("reader.allowed.on-picture", rows=rows - 1, columns=columns - 1),
             )
     if bottom - top < 7 or right - left < 7:
         raise refusal(
             file,
-            place="strip, area",
-            read=f"{bottom - top + 1:g} rows and {right - left + 1:g} columns",
-            allowed="the upper left pixel first, then the lower right, at least 8 pixels apart",
+            place=say("reader.place.strip-area"),
+            read=say("reader.read.size", rows=f"{bottom - top + 1:g}", columns=f"{right - left + 1:g}"),
+            allowed=say("reader.allowed.area"),
         )
     if not strip.warm_degc > strip.cold_degc:
         raise refusal(
             file,
-            place="strip",
-            read=f"{strip.cold_degc:g} °C at the cold end, {strip.warm_degc:g} °C at the warm end",
-            allowed="a warm end that is warmer",
-            fix="Mark the cold end first.",
+            place=say("reader.place.strip"),
+            read=say("reader.read.ends", cold=f"{strip.cold_degc:g}", warm=f"{strip.warm_degc:g}"),
+            allowed=say("reader.allowed.warmer-end"),
+            fix=say("reader.fix.cold-first"),
         )
     return round(top), round(left), round(bottom), round(right)
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermalkit.imaging.readers.bounds import Stored, refusal, require_size
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 
 MAGICS = (b"II*\x00", b"MM\x00*")
@@ -66,11 +67,18 @@ def stored_tiff(file: str, content: bytes) -> Stored:
         Damaged, coloured, of an unsupported number type or compression, or larger than declared.
     """
     if content[:4] in BIG_MAGICS:
-        raise refusal(file, read="a BigTIFF", allowed="an ordinary TIFF", fix="Save it as an ordinary TIFF.")
+        raise refusal(
+            file,
+            read=say("reader.read.big-tiff"),
+            allowed=say("reader.allowed.tiff"),
+            fix=say("reader.fix.tiff"),
+        )
     try:
         directory = _first_directory(content)
     except (struct.error, ValueError, IndexError) as error:
-        raise refusal(file, read="the TIFF directory is damaged", fix="Copy the file again.") from error
+        raise refusal(
+            file, read=say("reader.read.tiff-directory"), fix=say("reader.fix.copy-again")
+        ) from error
     rows, columns = directory.one(_LENGTH, 0), directory.one(_WIDTH, 0)
     require_size(file, rows, columns)
     _require_numbers(file, directory)
@@ -102,26 +110,26 @@ def _require_numbers(file: str, directory: _Directory) -> None:
     if samples != 1 or photometric not in (0, 1):
         raise refusal(
             file,
-            read="a coloured picture",
-            allowed="one number per pixel",
-            fix="A coloured picture carries no temperatures; export the temperatures from the camera.",
+            read=say("reader.read.coloured"),
+            allowed=say("reader.allowed.one-number"),
+            fix=say("reader.fix.coloured-tiff"),
         )
     if any(directory.one(tag, 1) != 1 for tag in _DEPTHS):
-        raise refusal(file, read="several planes in one page", allowed="rows and columns of one frame")
+        raise refusal(file, read=say("reader.read.planes"), allowed=say("reader.allowed.one-frame"))
     layout = (directory.one(_FORMAT, 1), directory.one(_BITS, 1))
     if layout not in _LAYOUTS:
         raise refusal(
             file,
-            read=f"sample format {layout[0]} with {layout[1]} bits",
-            allowed="8, 16 or 32-bit whole numbers, 32 or 64-bit floating point",
+            read=say("reader.read.sample-format", format=layout[0], bits=layout[1]),
+            allowed=say("reader.allowed.sample-format"),
         )
     compression = directory.one(_COMPRESSION, 1)
     if compression not in (1, *_DEFLATED):
         raise refusal(
             file,
-            read=f"TIFF compression {compression}",
-            allowed="none (1) or deflate (8)",
-            fix="Save it without compression.",
+            read=say("reader.read.compression", number=compression),
+            allowed=say("reader.allowed.compression"),
+            fix=say("reader.fix.uncompressed"),
         )
 
 
@@ -136,7 +144,7 @@ def _require_honest_data(file: str, directory: _Directory, content: bytes) -> No
     offsets = directory.tags.get(_TILE_OFFSETS if tiled else _STRIP_OFFSETS, ())
     sizes = directory.tags.get(_TILE_BYTES if tiled else _STRIP_BYTES, ())
     share = height * width * directory.one(_BITS, 1) // 8
-    damaged = refusal(file, read="the TIFF data do not fit its directory", fix="Copy the file again.")
+    damaged = refusal(file, read=say("reader.read.tiff-misfit"), fix=say("reader.fix.copy-again"))
     if not pieces or len(offsets) != pieces or len(sizes) != pieces:
         raise damaged
     # The last strip may end with the frame; a decoder would fill what is missing with zeros.
@@ -166,6 +174,8 @@ def _decoded(file: str, content: bytes, rows: int, columns: int) -> FloatArray:
         with tifffile.TiffFile(io.BytesIO(content)) as stored:
             return np.array(stored.pages[0].asarray(), dtype=np.float64).reshape(rows, columns)
     except Exception as error:  # whatever the decoder makes of damaged data
-        raise refusal(file, read="the TIFF data are damaged", fix="Copy the file again.") from error
+        raise refusal(
+            file, read=say("reader.read.data-damaged", kind="TIFF"), fix=say("reader.fix.copy-again")
+        ) from error
     finally:
         talk.setLevel(before)
