@@ -7,11 +7,21 @@ from dataclasses import replace
 import pytest
 
 from thermalkit.annex.build import page
-from thermalkit.annex.content import Place, by_urgency, places, views
+from thermalkit.annex.content import (
+    MOST_WITHOUT_HURRY,
+    Job,
+    Place,
+    by_urgency,
+    jobs,
+    news,
+    places,
+    urgent,
+    views,
+)
 from thermalkit.annex.rows import sound, unseen
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.change import change_term
-from thermalkit.diagnosis.finding import Alternative
+from thermalkit.diagnosis.finding import Alternative, NextStep
 from thermalkit.language import say
 from thermalkit.site.model import LookedAtKeys
 
@@ -147,3 +157,55 @@ def judged(findings):
     """What is held against a limit at the first place."""
     held = [finding for finding in findings.findings if finding.limit is not None]
     return [finding for finding in held if finding.place == held[0].place]
+
+
+def test_jobs_of_the_likeliest_cause_come_first_and_looks_last(findings):
+    """What would only tell causes apart waits until what the likeliest calls for is told."""
+    urgent = replace(judged(findings)[0], verdict="indicated", next_steps=steps("by.surveyor", apart=True))
+    cause = replace(
+        urgent,
+        verdict=None,
+        probability=0.8,
+        alternatives=(Alternative(name=say("unit.example", air="x"), probability=0.8),),
+        next_steps=steps("by.occupant", apart=True),
+    )
+    limit = replace(urgent, next_steps=steps("by.consultant"))
+    cure = replace(cause, alternatives=(), next_steps=steps("by.heating"))
+    asked = jobs([Place(number=1, findings=(urgent, limit, cause, cure))], Wording("en"))
+    trades = ("by.heating", "by.consultant", "by.surveyor", "by.occupant")
+    assert [job.by for job in asked] == [Wording("en").say(by) for by in trades]
+    open_cause = replace(cause, probability=0.4)
+    asked = jobs([Place(number=1, findings=(urgent, limit, open_cause))], Wording("en"))
+    assert asked[0].by == Wording("en").say("by.surveyor")
+
+
+def steps(by, *, apart=False):
+    """One job for a trade."""
+    return (NextStep(step=say("unit.example", air="x"), by=say(by), tells_apart=apart),)
+
+
+def test_what_cannot_wait_is_the_first_place(findings, site):
+    """Before places that break a limit."""
+    kept = replace(judged(findings)[0], verdict="indicated", next_steps=())
+    step = replace(steps("by.surveyor")[0], at_once=True)
+    urgent = replace(kept, place="elsewhere", mark="m", verdict="inconclusive", next_steps=(step,))
+    found = places(replace(findings, findings=(kept, urgent)), site)
+    assert [(place.number, place.name) for place in found] == [(1, "elsewhere"), (2, kept.place)]
+
+
+def test_context_takes_no_line_of_the_short_answer(findings):
+    """Unless there is nothing else; a sound place only where it breaks its limit."""
+    kept = (replace(judged(findings)[0], verdict="not indicated"),)
+    room = Place(number=2, findings=(replace(kept[0], verdict=None, is_context=True),))
+    sound_place = Place(number=3, findings=kept, is_comparison=True)
+    broken = Place(number=4, findings=(replace(kept[0], verdict="indicated"),), is_comparison=True)
+    wall = Place(number=1, findings=kept)
+    assert news([wall, room, sound_place, broken]) == (wall, broken)
+    assert news([room]) == (room,)
+
+
+def test_page_one_has_few_jobs_where_none_is_urgent(findings):
+    """The others stand with their places."""
+    todo = [Job(job=str(i), by="", places=()) for i in range(9)]
+    assert len(urgent(todo)) == MOST_WITHOUT_HURRY
+    assert len(urgent([replace(job, verdict="indicated") for job in todo])) == 9

@@ -170,6 +170,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "site_name": "" if private else findings.site_name,
         "findings": findings,
         "places": found,
+        "news": content.news(found),
         "jobs": todo,
         "urgent_jobs": content.urgent(todo),
         "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",

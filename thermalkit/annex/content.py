@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
 from thermalkit.annex.chart_words import ChartTable, has_band, limit_words, table
 from thermalkit.annex.charts import figure
@@ -15,7 +15,7 @@ from thermalkit.annex.wording import VERDICTS, Pairs, Wording, visible
 from thermalkit.diagnosis.alignment import alignment_said, photo_alignment
 from thermalkit.diagnosis.change import change_term
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Finding, Findings, Limit, Picture, Quantity, Verdict
+from thermalkit.diagnosis.finding import Finding, Findings, Limit, NextStep, Picture, Quantity, Verdict
 from thermalkit.diagnosis.run import case_of
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.glossary import Term
@@ -24,6 +24,7 @@ from thermalkit.site import Site, SurveyFrame
 SCALE_WIDTH = 300
 MOST_THUMBNAILS = 3
 MORE_LIKELY_THAN_NOT = 0.5
+MOST_WITHOUT_HURRY = 5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,8 +72,23 @@ class Place:
 
     @property
     def is_news(self) -> bool:
-        """Whether the short answer names it: a place of comparison only where its readings decide."""
-        return not self.is_comparison or self.lead.verdict in ("indicated", "not indicated")
+        """Whether the short answer names it: a place of comparison only where it breaks a limit.
+
+        What others are judged by is read there and answers nothing.
+        """
+        return not self.lead.is_context and (not self.is_comparison or self.lead.verdict == "indicated")
+
+    @property
+    def is_at_once(self) -> bool:
+        """Whether something here cannot wait."""
+        return any(step.at_once for finding in self.findings for step in finding.next_steps)
+
+    @property
+    def is_answered(self) -> bool:
+        """Whether a cause is likelier than all others together, or a change since the last visit is told."""
+        return self.change is not None or any(
+            (cause.probability or 0.0) > MORE_LIKELY_THAN_NOT for cause in self.weighed
+        )
 
     @property
     def chapters(self) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
@@ -152,7 +168,7 @@ class Place:
         it a change since the earlier visit, which is what a second visit asks for.
         """
         causes = tuple(finding for finding in self.weighed[:1] if finding is not self.lead)
-        is_answered = any((cause.probability or 0.0) > 0.5 for cause in causes)
+        is_answered = any((cause.probability or 0.0) > MORE_LIKELY_THAN_NOT for cause in causes)
         if self.change is not None:
             told = (self.change, *(causes if is_answered else ()), self.state)
             return tuple({id(finding): finding for finding in told}.values())
@@ -273,15 +289,22 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
     groups: dict[tuple[str, str | None, str | None], list[Finding]] = {}
     for finding in by_urgency(findings.findings):
         groups.setdefault((finding.place, finding.frame, finding.mark), []).append(finding)
-    return tuple(
+    found = [
         Place(
-            number=i,
-            findings=tuple(found),
+            number=0,
+            findings=tuple(group),
             mark_number=numbers.get((frame, mark)),
             is_comparison=(frame, mark) in compared,
         )
-        for i, ((_, frame, mark), found) in enumerate(groups.items(), start=1)
-    )
+        for (_, frame, mark), group in groups.items()
+    ]
+    found.sort(key=lambda place: not place.is_at_once)
+    return tuple(replace(place, number=i) for i, place in enumerate(found, start=1))
+
+
+def news(found: Sequence[Place]) -> tuple[Place, ...]:
+    """Places that the short answer names; all where nothing else was found."""
+    return tuple(place for place in found if place.is_news) or tuple(found)
 
 
 def _weight(finding: Finding) -> Verdict | None:
@@ -290,10 +313,19 @@ def _weight(finding: Finding) -> Verdict | None:
     return "indicated" if finding.verdict is None and likely else finding.verdict
 
 
+def _order(place: Place, finding: Finding, step: NextStep) -> int:
+    """The cure of the likeliest cause, then what else follows, then what only tells causes apart."""
+    if step.tells_apart and place.is_answered:
+        return 2
+    is_cure = not finding.alternatives and (finding.probability or 0.0) > MORE_LIKELY_THAN_NOT
+    return 0 if is_cure else 1
+
+
 def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
-    """Every next step once, the most urgent first."""
+    """Every next step once, the most urgent first; of jobs alike what the likeliest cause calls for."""
     asking: dict[tuple[str, str], list[Place]] = {}
     urgent: dict[tuple[str, str], Verdict | None] = {}
+    order: dict[tuple[str, str], int] = {}
     at_once: set[tuple[str, str]] = set()
     for place in found:
         for finding in place.findings:
@@ -303,9 +335,10 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
                 if place not in who:
                     who.append(place)
                 urgent[key] = min(urgent.get(key), _weight(finding), key=VERDICTS.index)
+                order[key] = min(order.get(key, 2), _order(place, finding, step))
                 if step.at_once:
                     at_once.add(key)
-    ordered = sorted(asking, key=lambda key: (key not in at_once, VERDICTS.index(urgent[key])))
+    ordered = sorted(asking, key=lambda key: (key not in at_once, VERDICTS.index(urgent[key]), order[key]))
     return tuple(
         Job(job=key[0], by=key[1], places=tuple(asking[key]), verdict=urgent[key], at_once=key in at_once)
         for key in ordered
@@ -313,8 +346,9 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
 
 
 def urgent(todo: tuple[Job, ...]) -> tuple[Job, ...]:
-    """Jobs for page one: those that a verdict asks for, or all where none does."""
-    return tuple(job for job in todo if job.at_once or job.verdict in ("indicated", "inconclusive")) or todo
+    """Jobs for page one: those that a verdict asks for, or the first few where none does."""
+    asked = tuple(job for job in todo if job.at_once or job.verdict in ("indicated", "inconclusive"))
+    return asked or todo[:MOST_WITHOUT_HURRY]
 
 
 def charts(found: Iterable[Place], findings: Findings, words: Wording) -> tuple[ChartPart, ...]:

@@ -66,11 +66,16 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
-    """What to do, and by whom; `at_once` where it cannot wait for the usual order of things."""
+    """What to do, and by whom; `at_once` where it cannot wait for the usual order of things.
+
+    `tells_apart` marks a look that only tells explanations apart: it stands after what the likeliest of
+    them calls for.
+    """
 
     step: Sentence
     by: Sentence
     at_once: bool = False
+    tells_apart: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +90,8 @@ class Alternative:
 class Finding:
     """One conclusion about one place.
 
-    `reasons` say what speaks for and against it, `alternatives` what else was considered.
+    `reasons` say what speaks for and against it, `alternatives` what else was considered. With
+    `is_context` it is a reading that others are judged by, and no answer.
     """
 
     code: str
@@ -105,6 +111,7 @@ class Finding:
     next_steps: tuple[NextStep, ...] = ()
     rests_on: tuple[str, ...] = ()
     confirmed: bool = False
+    is_context: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -147,6 +147,7 @@ def _rooms(case: Case, limits: LimitSet) -> Iterator[Finding]:
             evidence=(Evidence(kind="reading", reference="site.toml"),),
             sources=_sources("damp.room-air"),
             rests_on=("limit",),
+            is_context=True,
         )
 
 

@@ -40,7 +40,7 @@ def next_steps(case: Case, mark: Mark, code: str, judged: Verdict) -> tuple[Next
         if code != "damp.surface-humidity":
             return (NextStep(step=say("damp.next.construction"), by=say("by.consultant")),)
         return (
-            NextStep(step=say("damp.next.look"), by=say("by.surveyor")),
+            NextStep(step=say("damp.next.look"), by=say("by.surveyor"), tells_apart=True),
             NextStep(step=say("damp.next.logger"), by=say("by.surveyor")),
         )
     ranked = _ranked(case, mark)[code]

@@ -77,6 +77,7 @@ def next_steps(
         NextStep(
             step=_next(item, now),
             by=say("damp.cause.by.fitter" if item.question == "pressure-test" else "by.surveyor"),
+            tells_apart=True,
         )
         for item in next_measurements(table(), answers, leave_out=leave_out)[:most]
     )

@@ -50,7 +50,8 @@ def cure_findings(
     yield from humid_outdoors(case, place, name)
     found = weathers(case, place, limits) if _is_condensation_worth_curing(case, place, sources) else None
     if found is not None:
-        yield from _condensation(case, place, found, name, air_change_per_h)
+        probability = None if sources is None else round(sources.get("condensation", 0.0), 2)
+        yield from _condensation(case, place, found, name, air_change_per_h, probability)
     other = [] if sources is None else list(elsewhere(case, place, name, sources))
     yield from other
     asked = () if found is None else _all(found)
@@ -100,7 +101,12 @@ _LEAST_BESIDE_ANOTHER = 0.15  # own choice
 
 
 def _condensation(
-    case: Case, place: Place, found: Weathers, label: str, air_change_per_h: FloatArray | float | None
+    case: Case,
+    place: Place,
+    found: Weathers,
+    label: str,
+    air_change_per_h: FloatArray | float | None,
+    probability: float | None,
 ) -> Iterator[Finding]:
     for situation in _all(found):
         yield alone(case, place, label, situation, air_change_per_h)
@@ -108,7 +114,7 @@ def _condensation(
         return
     situation = found.present[0]
     choice = advised(found.stated, situation)
-    yield combined(case, place, label, situation)
+    yield combined(case, place, label, situation, probability)
     if found.months:
         yield months_left(case, place, label, found.months, choice)
     yield from hours_left(case, place, label, situation, choice)

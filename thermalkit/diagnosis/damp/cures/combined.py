@@ -23,8 +23,13 @@ SLIGHT_INSULATION_M2K_W = 0.5
 _AIR_DEGC = np.arange(14.0, 24.01, 0.5)
 
 
-def combined(case: Case, place: Place, label: str, situation: Situation) -> Finding:
-    """What ventilation is left to do once the room is a little warmer or a little insulation is added."""
+def combined(
+    case: Case, place: Place, label: str, situation: Situation, probability: float | None = None
+) -> Finding:
+    """What ventilation is left to do once the room is a little warmer or a little insulation is added.
+
+    It is as probable to help as condensation is the source.
+    """
     warmer = Measures(warmth_k=SLIGHTLY_WARMER_K)
     insulated = Measures(added_m2k_w=SLIGHT_INSULATION_M2K_W)
     both = Measures(warmth_k=SLIGHTLY_WARMER_K, added_m2k_w=SLIGHT_INSULATION_M2K_W)
@@ -39,7 +44,7 @@ def combined(case: Case, place: Place, label: str, situation: Situation) -> Find
         both=_left_to_air(situation, both),
     )
     steps = tuple(_next_steps(remedies(situation)))
-    return finding(case, place, label, "combined", statement, next_steps=steps)
+    return finding(case, place, label, "combined", statement, next_steps=steps, probability=probability)
 
 
 def _left_to_air(situation: Situation, measures: Measures) -> Sentence:

@@ -57,7 +57,9 @@ def next_looks(
 ) -> tuple[NextStep, ...]:
     """What to look at next, all of it without touching anything."""
     return tuple(
-        NextStep(step=say(f"panel.cause.measure.{item.question}"), by=say("panel.by.qualified"))
+        NextStep(
+            step=say(f"panel.cause.measure.{item.question}"), by=say("panel.by.qualified"), tells_apart=True
+        )
         for item in next_measurements(table(), answers, leave_out=leave_out)[:most]
     )
 
