@@ -60,8 +60,9 @@ def test_replay_tells_decided_stale_and_missing(tmp_path):
 def test_a_second_window_is_told_and_nothing_is_merged(tmp_path):
     one, other = read_record(tmp_path, "damp"), read_record(tmp_path, "damp")
     save_record(decided(one, "from the first window"))
-    with pytest.raises(RecordChanged, match="changed by another window"):
+    with pytest.raises(RecordChanged, match="changed by another window") as caught:
         save_record(decided(other, "from the second window"))
+    assert "von einem anderen Fenster oder Programm geändert" in caught.value.told("de")
     assert read_record(tmp_path, "damp").last("remark").value == "from the first window"
 
 
@@ -134,3 +135,12 @@ def test_fingerprint_depends_on_values_not_on_order():
     assert fingerprint({"a": 1, "b": [1.5, None]}) == fingerprint({"b": [1.5, None], "a": 1})
     assert fingerprint({"a": 1}) != fingerprint({"a": 2})
     assert fingerprint({}) == "sha256:44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a"
+
+
+def test_a_record_that_cannot_be_read_is_explained_in_german(tmp_path):
+    path = tmp_path / "record" / "damp.json"
+    path.parent.mkdir()
+    path.write_text('{"schema": 2, "kind": "damp", "entries": []}')
+    with pytest.raises(ReadingError) as caught:
+        read_record(tmp_path, "damp")
+    assert "Erlaubt: schema 1. Eine andere Version hat die Datei geschrieben" in caught.value.told("de")

@@ -264,6 +264,23 @@ def test_a_file_changed_by_another_program_is_not_written_over(site_folder):
         save(checked(form._form.answers, form._visit), form._visit)
 
 
+def test_what_stops_a_save_is_told_in_german(site_folder):
+    """Somebody else wrote the site file, or the record, meanwhile."""
+    path = site_folder / "site.toml"
+    path.write_text(path.read_text("utf-8") + '\n[report]\nlanguage = "de"\n', "utf-8")
+    session = open_session("damp", site_folder)
+    form, frames = session.site_form(), session.show("frames")
+    path.write_text(path.read_text("utf-8") + "# by hand\n", "utf-8")
+    form.save()
+    assert "einem anderen Fenster oder Programm geändert. Führen Sie diese Zelle" in form._said.value
+    (site_folder / "record").mkdir(exist_ok=True)
+    (site_folder / "record" / "damp.json").write_text("{}", "utf-8")
+    frames._keep.click()
+    assert "öffnen Sie das Notebook neu" in frames._answer.value
+    with raises(Halt, match=r"(?s)damp\.json.*Erlaubt: schema 1\. Eine andere Version"):
+        open_session("damp", site_folder)
+
+
 def test_readings_that_a_form_cannot_show_are_left_alone(site_folder):
     """Another heading is a problem of the file, not a reason to write it anew."""
     (site_folder / "readings.csv").write_text("place,colour\nroom,red\n", "utf-8")

@@ -20,6 +20,7 @@ from thermalkit import __version__
 from thermalkit.diagnosis.decisions import Step
 from thermalkit.diagnosis.run import Answer, Answering
 from thermalkit.errors import Problem, ReadingError, WritingError, printable
+from thermalkit.language import Words, say
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.whole import write_whole
 from thermalkit.site.earlier import EARLIER
@@ -118,17 +119,17 @@ def read_record_file(path: Path, kind: str) -> Record:
                 path,
                 f"schema = {content.get('schema')!r:.40}",
                 f"schema {SCHEMA}",
-                "Another version wrote it: open it with that one, or move the file away to start anew.",
+                say("record.fix.other-version"),
             )
         read = _RecordFile.model_validate(content)
     except ValidationError as error:
         first = error.errors()[0]
         place = ".".join(str(part) for part in first["loc"])
-        raise _unreadable(
-            path, f"{place}: {first['msg']}"[:300], "entries as this program writes them"
-        ) from error
+        raise _unreadable(path, f"{place}: {first['msg']}"[:300], say("record.allowed.entries")) from error
     except (ValueError, RecursionError) as error:
-        raise _unreadable(path, f"not JSON ({type(error).__name__})", "a whole JSON file") from error
+        raise _unreadable(
+            path, say("record.read.not-json", reason=type(error).__name__), say("record.allowed.json")
+        ) from error
     if read.kind != kind:
         raise _unreadable(path, f"kind = {read.kind!r:.40}", repr(kind))
     return Record(path=path, kind=kind, entries=read.entries, digest=_digest(data))
@@ -165,7 +166,7 @@ def with_decision(
         )
     except ValidationError as error:
         place, message = error.errors()[0]["loc"][0], error.errors()[0]["msg"]
-        raise WritingError(printable(f"{place}: {message}. Nothing was written.")) from error
+        raise WritingError(say("record.no-entry", place=str(place), message=printable(message))) from error
     return replace(record, entries=(*record.entries, entry))
 
 
@@ -179,31 +180,21 @@ def save_record(record: Record) -> Record:
     WritingError
         The folder is full, read-only or gone; what was there stays.
     """
-    data = record_bytes(record)
+    data, path = record_bytes(record), printable(str(record.path))
     if not record.path.parent.parent.is_dir():
-        raise WritingError(
-            printable(f"The site folder {record.path.parent.parent} is gone. Nothing was written.")
-        )
+        raise WritingError(say("record.folder-gone", folder=printable(str(record.path.parent.parent))))
     try:
         record.path.parent.mkdir(exist_ok=True)
         with _locked(record):
             on_disk = _bytes(record.path)
             if (None if on_disk is None else _digest(on_disk)) != record.digest:
-                raise RecordChanged(
-                    printable(
-                        f"{record.path} was changed by another window or program since it was opened here. "
-                        "Nothing was written; reopen the notebook to go on from what stands there."
-                    )
-                )
+                raise RecordChanged(say("record.changed", path=path))
             write_whole(record.path, data)
     except Timeout as error:
-        raise WritingError(
-            printable(f"{record.path} is being written by another program. Try again.")
-        ) from error
+        raise WritingError(say("record.busy", path=path)) from error
     except OSError as error:
-        raise WritingError(
-            printable(f"{record.path} could not be written ({error.strerror}). What was there is untouched.")
-        ) from error
+        reason = error.strerror or type(error).__name__
+        raise WritingError(say("record.not-written", path=path, reason=reason)) from error
     return replace(record, digest=_digest(data))
 
 
@@ -220,14 +211,10 @@ def record_bytes(record: Record) -> bytes:
         content = {"schema": SCHEMA, "kind": record.kind, "entries": entries}
         data = (json.dumps(content, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
     except ValueError as error:
-        raise WritingError(
-            f"The record of {record.kind} cannot be written: the decision holds a number or character "
-            "that no file can hold. Nothing was written."
-        ) from error
+        raise WritingError(say("record.no-such-value", kind=record.kind)) from error
     if len(data) > LARGEST_BYTES or len(record.entries) > MOST_ENTRIES:
         raise WritingError(
-            f"The record of {record.kind} would grow beyond {LARGEST_BYTES} bytes or {MOST_ENTRIES} "
-            "entries. Nothing was written; use fewer points in the marks."
+            say("record.too-large", kind=record.kind, count=LARGEST_BYTES, entries=MOST_ENTRIES)
         )
     return data
 
@@ -279,17 +266,23 @@ def recall(record: Record) -> Answering:
 def _bytes(path: Path) -> bytes | None:
     """The bytes of a regular file of bounded size; None where there is none."""
     if path.is_symlink() or path.parent.is_symlink():
-        raise _unreadable(path, "a link", "a file of its own inside the site folder")
+        raise _unreadable(path, say("record.read.link"), say("record.allowed.own-file"))
     if not path.exists():
         return None
     if not path.is_file():
-        raise _unreadable(path, "not a regular file", "a file")
+        raise _unreadable(path, say("record.read.no-file"), say("record.allowed.file"))
     if path.stat().st_size > LARGEST_BYTES:
-        raise _unreadable(path, f"{path.stat().st_size} bytes", f"at most {LARGEST_BYTES} bytes")
+        raise _unreadable(
+            path,
+            say("record.read.bytes", count=path.stat().st_size),
+            say("record.allowed.bytes", count=LARGEST_BYTES),
+        )
     try:
         return path.read_bytes()
     except OSError as error:
-        raise _unreadable(path, error.strerror or "unreadable", "a readable file") from error
+        raise _unreadable(
+            path, error.strerror or type(error).__name__, say("record.allowed.readable")
+        ) from error
 
 
 def _refuse_constant(name: str) -> None:
@@ -300,5 +293,5 @@ def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _unreadable(path: Path, read: str, allowed: str, fix: str = "") -> ReadingError:
+def _unreadable(path: Path, read: Words, allowed: Words, fix: Words = "") -> ReadingError:
     return ReadingError(str(path), [Problem(file=f"record/{path.name}", read=read, allowed=allowed, fix=fix)])

@@ -8,6 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from thermalkit.errors import WritingError, printable
+from thermalkit.language import say
 
 _SUFFIX = ".part"
 _RANDOM_CHARACTERS = 8  # what `tempfile` puts between prefix and suffix
@@ -75,6 +76,4 @@ def _sync_folder(folder: Path) -> None:
 
 def _not_written(path: Path, error: OSError | ValueError) -> WritingError:
     reason = getattr(error, "strerror", None) or str(error) or type(error).__name__
-    return WritingError(
-        printable(f"{path} could not be written ({reason}). What was there before is untouched.")
-    )
+    return WritingError(say("record.not-written", path=printable(str(path)), reason=printable(reason)))

@@ -19,6 +19,7 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Comment, Key, Table, Whitespace
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.site.toml_text import tables_in
 
 Place = tuple[str | int, ...]
@@ -62,7 +63,7 @@ def edited(text: str, changes: Mapping[Place, Any]) -> str:
                 break
         else:
             where = ".".join(str(part) for part in place)
-            raise WritingError(f"site.toml is written in a way that {where} cannot be changed by a program.")
+            raise WritingError(say("site.not-editable", where=where))
     return text
 
 

@@ -93,7 +93,7 @@ class Elsewhere(widgets.HBox):  # type: ignore[misc]
                 self._session.say("workbook.saved-elsewhere", path=str(path), kind=self._session.kind)
             )
         except ThermalkitError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(self._session.language))}</span>"
 
 
 class StepPanel(Panel):
@@ -174,7 +174,7 @@ class StepPanel(Panel):
             self.session.keep(self.step, self._asking.value(), self._reason.value)
             self._answer.value = f"<span role='status'>{escape(self.session.say('workbook.written'))}</span>"
         except ThermalkitError as error:
-            self._answer.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._answer.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
         finally:
             self._keeping = False
             self._elsewhere.refresh()
@@ -193,7 +193,7 @@ class StepPanel(Panel):
             self.session.set_aside(self.step, None if same else draft)
             self._answer.value = "" if same else escape(self.session.say("workbook.not-kept"))
         except ThermalkitError as error:
-            self._answer.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._answer.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
 
     def _reason_of(self, question: Question) -> str:
         """The reason of a decision that holds."""
@@ -266,4 +266,4 @@ class AnnexPanel(Panel):
             path = self.session.write_annex(self._path)
             self._said.value = escape(self.session.say("workbook.annex-written", path=str(path)))
         except ThermalkitError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"

@@ -34,8 +34,8 @@ from thermalkit.record.store import (
     Entry,
     Record,
     read_record,
-    record_bytes,
     recall,
+    record_bytes,
     replay,
     save_record,
     with_decision,
@@ -94,7 +94,7 @@ def open_session(
         record = read_record(Path(site_folder), kind)
         return Session(kind, site, record, unattended=unattended, by=by, folder=Path(site_folder))
     except ThermalkitError as error:
-        raise Halt(str(error)) from None
+        raise Halt(error.told(_asked_language(Path(site_folder)))) from None
 
 
 def _site_or_problems(folder: Path, *, unattended: bool = False) -> Site | ReadingError:
@@ -116,6 +116,14 @@ def _language_of(folder: Path) -> str:
     report = tables_in(file_bytes(folder, SITE_FILE, LARGEST_SITE_FILE)).get("report")
     wanted = report.get("language") if isinstance(report, dict) else None
     return wanted if wanted in LANGUAGES else LANGUAGES[0]
+
+
+def _asked_language(folder: Path) -> str:
+    """The same, of a folder that may not be one."""
+    try:
+        return _language_of(folder)
+    except ReadingError:
+        return LANGUAGES[0]
 
 
 class Session:
@@ -239,7 +247,7 @@ class Session:
         try:
             return run(self.kind, self.site, replay(self.record), recall(self.record))
         except OutOfDomain as error:
-            raise Halt(str(error)) from None
+            raise Halt(error.told(self.language)) from None
 
     def write_annex(self, path: str | Path | None = None) -> Path:
         """Write the annex, its JSON and its CSV, as the command does.
@@ -403,7 +411,8 @@ class Session:
 
     def _step(self, name: str) -> Step:
         if name not in self._steps:
-            raise Halt(f"No such step: {printable(str(name))}. Allowed: {', '.join(self._steps)}.")
+            steps = ", ".join(self._steps)
+            raise Halt(self.say("workbook.no-such-step", name=printable(str(name)), steps=steps))
         return self._steps[name]
 
     def _shown(self, panel: P) -> P:

@@ -149,7 +149,7 @@ class SiteFormPanel(Panel):
             self.session.read_again()
             self._read(lambda visit: carried(typed, found, visit) if found.wrong else visit.answers())
         except ThermalkitError as error:
-            self._said.value = f"<span role='alert'>{escape(str(error))}</span>"
+            self._said.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
             return
         left_out = found.left_out
         id = "workbook.visit-saved-partly" if left_out else "workbook.visit-saved"

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.record.whole import write_whole
 from thermalkit.site.asking import NAMED, READINGS, AskedTable, asked_tables
 from thermalkit.site.editing import edited
@@ -115,10 +116,7 @@ def save(found: Checked, before: Visit) -> None:
     """
     content = file_bytes(before.folder, SITE_FILE, LARGEST_SITE_FILE)
     if hashlib.sha256(content).hexdigest() != before.digest:
-        raise WritingError(
-            "site.toml was changed by another window or program. Run this cell again to see it as it is now; "
-            "nothing was written."
-        )
+        raise WritingError(say("workbook.visit-changed"))
     if found.changes:
         text = edited(content.decode("utf-8-sig").replace("\r\n", "\n"), found.changes)
         write_whole(before.folder / SITE_FILE, text.encode())
