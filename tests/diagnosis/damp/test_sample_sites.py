@@ -7,7 +7,7 @@ import pytest
 
 from thermalkit.diagnosis.damp.causes.wording import source
 from thermalkit.diagnosis.run import run
-from thermalkit.language import render
+from thermalkit.language import render, say
 from thermalkit.record.store import read_record, replay
 from thermalkit.site import read_site
 
@@ -76,3 +76,27 @@ def test_loggers_acquit_the_room_air(found, name):
         f for f in found[name].findings if f.code == "damp.season.surface-humidity" and f.mark == "cold"
     )
     assert finding.verdict == "not indicated"
+
+
+@pytest.mark.parametrize(
+    ("name", "is_wet"), [("ground-moisture", True), ("rain-gable", True), ("cold-corner", False)]
+)
+def test_the_factor_of_a_wet_wall_does_not_judge_its_construction(found, name, is_wet):
+    """Evaporation cools it (common practice): the sentence itself says so, with the caution beside it."""
+    broken = [
+        finding
+        for finding in found[name].findings
+        if finding.code in ("damp.temperature-factor", "damp.surface-humidity-at-conditions")
+        and finding.verdict == "indicated"
+    ]
+    assert broken
+    for finding in broken:
+        assert finding.statement.id.endswith(".drying") == is_wet
+        assert (say("caution.drying") in finding.cautions) == is_wet
+
+
+def test_cures_are_as_probable_as_the_source_that_they_cure(found):
+    """So that they are told as the likeliest cause's and not as further steps."""
+    (cause,) = causes(found["cold-corner"])
+    (cure,) = [f for f in found["cold-corner"].findings if f.code == "damp.cure.combined"]
+    assert cure.probability == cause.alternatives[0].probability > 0.5

@@ -17,7 +17,17 @@ from thermalkit.diagnosis.damp.steps import STEPS as STEPS
 from thermalkit.diagnosis.damp.unanswered import unanswered
 from thermalkit.diagnosis.damp.water import comes_from_elsewhere, source_probabilities, water
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Chart, Evidence, Finding, Limit, Line, Picture, Quantity, quantity
+from thermalkit.diagnosis.finding import (
+    Chart,
+    Evidence,
+    Finding,
+    Limit,
+    Line,
+    Picture,
+    Quantity,
+    Verdict,
+    quantity,
+)
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
 from thermalkit.diagnosis.labels import place_label, room_label
 from thermalkit.diagnosis.places import Place, place
@@ -184,17 +194,14 @@ def _judged(
 ) -> Finding:
     """A finding that holds the first quantity against a limit."""
     judged = verdict(quantities[0], limit)
-    is_wet = (
-        judged == "indicated" and limit.term.unit == "%" and quantities[0].measured.low > SATURATED_PERCENT
-    )
+    is_drying = code != "damp.surface-humidity" and comes_from_elsewhere(case, item.mark)
     statement = say(
-        f"{code}.{'condensing' if is_wet else judged.replace(' ', '-')}",
+        f"{code}.{_said(quantities[0], limit, judged, is_drying=is_drying)}",
         place=place_label(case, item.mark),
         value=quantities[0].shown(),
         limit=Number(limit.value, limit.term.unit, limit.term.shown),
         **values,
     )
-    is_drying = code != "damp.surface-humidity" and comes_from_elsewhere(case, item.mark)
     return Finding(
         code=code,
         place=place_label(case, item.mark),
@@ -210,6 +217,16 @@ def _judged(
         next_steps=() if is_drying else next_steps(case, item.mark, code, judged),
         rests_on=("frames", "limit", "suspect", "sound", *(("water",) if is_drying else ())),
     )
+
+
+def _said(first: Quantity, limit: Limit, judged: Verdict, *, is_drying: bool) -> str:
+    """Which sentence a verdict is told by; a wall that dries is colder than its construction."""
+    if judged != "indicated":
+        return judged.replace(" ", "-")
+    if is_drying:
+        return "drying"
+    is_wet = limit.term.unit == "%" and first.measured.low > SATURATED_PERCENT
+    return "condensing" if is_wet else judged
 
 
 def _colder_than_sound(case: Case, item: Place, places: list[Place]) -> Iterator[Finding]:
