@@ -74,6 +74,7 @@ def test_three_holes_three_answers(found):
         if finding.code == "heating.fixing":
             assert len(finding.cautions) == len(CAUTIONS)
             assert "clear" not in render(finding.statement, "en")
+            assert finding.verdict == ("indicated" if finding.mark == "on" else None)
     (between,) = [f for f in findings if f.mark == "between"]
     distance, bound = (q.measured for q in between.quantities)
     assert distance.low <= 110.0 <= distance.high

@@ -8,9 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.finding import Evidence, Finding, Limit, NextStep, Quantity, quantity
 from thermalkit.diagnosis.heating.floor.looked import Floor, fixings, floors, kept_lines, place_on
 from thermalkit.diagnosis.heating.floor.steps import PASSING, WARM, answer
+from thermalkit.diagnosis.judging import verdict
+from thermalkit.glossary import TERMS
 from thermalkit.imaging.clearance import ONE_SIDED, Clearance, Surroundings, clearance
 from thermalkit.imaging.mark import Mark
 from thermalkit.imaging.plan import Plan, position_mm
@@ -148,19 +150,30 @@ def _finding(floor: Floor, hole: Hole, found: Answer, around: Surroundings | Non
     if found.word != "none" and found.clear is not None:
         values |= {"distance": Number(found.clear.distance_mm or 0.0, "mm", 0)}
         values |= {"bound": Number(max(found.bound_mm or 0.0, 0.0), "mm", 0)}
+    limit = _limit(floor, hole) if found.word == "likely" and quantities else None
     return Finding(
         code="heating.fixing",
         place=f"{floor.place} / {hole.mark.id}",
         frame=floor.frame,
         mark=hole.mark.id,
         statement=say(id, **values),
+        verdict=verdict(quantities[0], limit) if limit else None,
         quantities=quantities,
+        limit=limit,
         reasons=(*_depth(floor, hole), *(around.plan.why if around is not None else ())),
         evidence=(Evidence(kind="picture", reference=floor.frame, mark=hole.mark.id),),
         sources=(say("heating.source.bound"),),
         cautions=tuple(say(f"heating.caution.{id}") for id in CAUTIONS),
         next_steps=tuple(_next_steps(found)),
         rests_on=RESTS_ON,
+    )
+
+
+def _limit(floor: Floor, hole: Hole) -> Limit:
+    """How far off a pipe has to be; only a hole that is too near is held against it, none is ever passed."""
+    least = round(_reach_mm(floor, hole) + LIKELY_MM)
+    return Limit(
+        term=TERMS["pipe-distance"], sense="at_least", value=least, source=say("heating.source.near")
     )
 
 
@@ -216,7 +229,7 @@ def _depth(floor: Floor, hole: Hole) -> Iterator[Sentence]:
 
 def _next_steps(found: Answer) -> Iterator[NextStep]:
     if found.word == "likely":
-        yield NextStep(step=say("heating.next.move"), by=say("by.surveyor"))
+        yield NextStep(step=say("heating.next.move"), by=say("by.surveyor"), at_once=True)
     if found.why in ("unchecked", "no-plan"):
         yield NextStep(step=say("heating.next.plan"), by=say("by.surveyor"))
     if found.why in ("not-every-loop", "passing"):
