@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import words_in
 from thermalkit.site import read_site
 from thermalkit.site.loggers import read_logger, text
 from thermalkit.site.loggers.series import Gap
@@ -44,7 +45,7 @@ def problems(read):
         with pytest.raises(ReadingError) as caught:
             read(content, encoding, **more)
         assert all(problem.file == "loggers/a.csv" for problem in caught.value.problems)
-        return {problem.place: str(problem) for problem in caught.value.problems}
+        return {words_in(problem.place, "en"): str(problem) for problem in caught.value.problems}
 
     return found
 
@@ -529,7 +530,7 @@ def test_problems_of_loggers_join_all_others(folder):
     folder.replace("emissivity = 0.93", "emissivity = 93")
     with pytest.raises(ReadingError) as caught:
         read_site(folder.path)
-    places = [(p.file, p.place) for p in caught.value.problems]
+    places = [(p.file, words_in(p.place, "en")) for p in caught.value.problems]
     assert places == [
         ("site.toml", 'frames[0].emissivity ("corner")'),
         ("site.toml", 'loggers[0].clock ("air")'),
@@ -544,3 +545,27 @@ def test_all_loggers_together_are_bounded(folder, monkeypatch):
     folder.append(LOGGER)
     with pytest.raises(ReadingError, match="too many rows in all loggers"):
         read_site(folder.path)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ("", "loggers/a.csv: leer Exportieren Sie sie noch einmal aus dem Datenlogger."),
+        (
+            "Zeit;T (°C)\n2026-01-01 10:00;warm\n",
+            'Zeile 2, T (°C): "warm" Erlaubt: eine Zahl; leer, wo keine ist.',
+        ),
+        ("Zeit;T (°C)\n2026-01-01 10:00;300\n", "Erlaubt: -60 bis 60 degC. Leeren Sie das Feld"),
+        ("Zeit;T (°C)\n2026-02-30 10:00;20\n", "Zeile 2, Zeit: ein Tag, den es nicht gibt, oder vor"),
+        (
+            "Zeit;Farbe\n2026-02-03 10:00;rot\n",
+            "Geben Sie sie unter [[loggers]] in site.toml an: columns = { time",
+        ),
+        ("Zeit;T;T\n2026-02-03 10:00;20;21\n", "Geben Sie an, welche: columns = { temperature ="),
+    ],
+)
+def test_a_german_surveyor_is_told_in_german(read, content, said):
+    """What was read, what is allowed and what helps, of a logger's file."""
+    with pytest.raises(ReadingError) as caught:
+        read(content)
+    assert said in " ".join(caught.value.told("de").split())

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from thermalkit.language import say
 from thermalkit.site.loggers.moments import NO_OFFSET, Ints, Times
 from thermalkit.site.loggers.text import refusal, rows_in_words
 from thermalkit.site.model import LoggerKeys
@@ -49,7 +50,12 @@ def utc_of(
     if written.any():
         if not written.all():
             row = rows[np.flatnonzero(~written)[0]]
-            raise refusal(file, "no offset from UTC", "as in the other rows", place=f"row {row}, time")
+            raise refusal(
+                file,
+                say("logger.read.no-offset"),
+                say("logger.allowed.as-others"),
+                place=say("logger.place.time", row=int(row)),
+            )
         return local - offset_min.astype("timedelta64[m]"), ["clock: offsets as written in each row"]
     zone, words = _stated(keys, heading)
     if isinstance(zone, ZoneInfo):
@@ -98,9 +104,9 @@ def _from_zone(file: str, rows: Ints, local: Times, zone: ZoneInfo) -> tuple[Tim
     if skipped.any():
         ignored = [str(local[skipped][0].astype("datetime64[D]")), *ignored]
     if followed and ignored:
-        read = f"a clock that follows {zone} on {followed[0]} and not on {ignored[0]}"
-        fix = "Split the file between the two, and state for each the offset its clock had."
-        raise refusal(file, read, "one clock", fix, "time")
+        read = say("logger.read.clock", zone=str(zone), day=followed[0], other=ignored[0])
+        fix = say("logger.fix.split-clock")
+        raise refusal(file, read, say("logger.allowed.one-clock"), fix, say("logger.place.times"))
     if ignored:
         return _unchanged(local, skipped | twice, zone, ignored[0])
     utc = index.tz_localize(zone, ambiguous=summer, nonexistent="NaT").tz_convert("UTC").tz_localize(None)

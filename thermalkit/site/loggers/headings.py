@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import words_in
+from thermalkit.language import say
 from thermalkit.site.loggers.text import refusal
 from thermalkit.site.model import LoggerColumns
 from thermalkit.site.problems import listed, nearest, shown
@@ -138,14 +138,21 @@ def one_each(
     problems: list[Problem] = []
     for role, text in wanted or LoggerColumns():
         if text and role not in roles:
-            fix = f"Stated in site.toml, columns. {words_in(nearest(text, headings), 'en')}"
-            problems += refusal(file, f"no heading {shown(text)}", fix=fix, place=f"row {row}").problems
+            fix = say("logger.fix.stated", nearest=nearest(text, headings))
+            problems += refusal(
+                file,
+                say("logger.read.no-heading", heading=shown(text)),
+                fix=fix,
+                place=say("logger.place.row", row=row),
+            ).problems
     for role, found in roles.items():
         if len(found) > 1 and role not in TIME_ROLES:
             names = listed([headings[i] for i in found])
-            fix = f'State which: columns = {{ {role} = "..." }} under [[loggers]]; rename equal ones.'
-            read = f"{len(found)} columns for {role.replace('_', ' ')}: {names}"
-            problems += refusal(file, read, "one", fix, place=f"row {row}").problems
+            fix = say("logger.fix.which", role=role)
+            read = say("logger.read.columns", count=len(found), role=role.replace("_", " "), names=names)
+            problems += refusal(
+                file, read, say("logger.allowed.one"), fix, place=say("logger.place.row", row=row)
+            ).problems
     if problems:
         raise ReadingError(file, problems)
     return {role: found[0] for role, found in roles.items() if role not in TIME_ROLES}

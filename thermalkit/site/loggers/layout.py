@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import say
 from thermalkit.site.loggers.headings import TIME_ROLES, Column, one_each, roles_of
 from thermalkit.site.loggers.moments import is_time_of_day, written
 from thermalkit.site.loggers.text import DELIMITERS, MOST_COLUMNS, cells_of, refusal
@@ -14,7 +15,7 @@ from thermalkit.site.problems import listed, shown
 
 LONGEST_PREAMBLE = 5000
 _UNIT_ROWS = 2  # rows of units or channel names between the headings and the readings
-_FIX = 'State them under [[loggers]] in site.toml: columns = { time = "...", temperature = "..." }.'
+_FIX = say("logger.fix.columns")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,8 +95,14 @@ def _time_columns(
     whole = [i for i, moment in moments.items() if moment.clock] or list(moments)
     if len(whole) > 1 or len(hours) > 1:
         names = listed([headings[i] for i in (whole if len(whole) > 1 else hours)])
-        fix = 'State which: columns = { time = "..." } under [[loggers]].'
-        raise refusal(file, f"several columns for the time: {names}", "one", fix, f"row {row + 1}")
+        fix = say("logger.fix.which-time")
+        raise refusal(
+            file,
+            say("logger.read.times", names=names),
+            say("logger.allowed.one"),
+            fix,
+            say("logger.place.row", row=row + 1),
+        )
     if whole and hours and not moments[whole[0]].clock:
         return (whole[0], hours[0])
     return tuple(whole)
@@ -131,11 +138,11 @@ def _no_time(
     file: str, row: int, below: Sequence[tuple[int, list[str]]], times: Iterable[int]
 ) -> ReadingError:
     if not below:
-        return refusal(file, "no readings below the headings", place=f"row {row + 1}")
+        return refusal(file, say("logger.read.none-below"), place=say("logger.place.row", row=row + 1))
     first, cells = below[-1]
     read = shown(" ".join(cells[i] for i in times if i < len(cells)))
-    fix = "Such as 2021-02-01 14:30 or 01.02.2021 14:30; date and time may stand in two columns."
-    return refusal(file, read, "a date and a time", fix, f"row {first + 1}, time")
+    fix = say("logger.fix.moment")
+    return refusal(file, read, say("logger.allowed.moment"), fix, say("logger.place.time", row=first + 1))
 
 
 def _no_headings(file: str, lines: Sequence[str]) -> ReadingError:
@@ -145,10 +152,10 @@ def _no_headings(file: str, lines: Sequence[str]) -> ReadingError:
         for delimiter in DELIMITERS:
             cells = cells_of(line, delimiter) if line.count(delimiter) < MOST_COLUMNS else []
             if len(cells) > 1 and any(written(cell) for cell in cells):
-                names = listed(cells_of(above, delimiter)) if above else "nothing"
-                read = f"headings above the first reading: {names}"
-                allowed = "one for the time and one for temperature, humidity or another quantity"
-                return refusal(file, read, allowed, _FIX, f"row {row + 1}")
+                names = listed(cells_of(above, delimiter)) if above else say("logger.read.nothing")
+                read = say("logger.read.headings", names=names)
+                allowed = say("logger.allowed.headings")
+                return refusal(file, read, allowed, _FIX, say("logger.place.row", row=row + 1))
         above = line if line.strip() else above
-    allowed = "a table with comma, semicolon or tab between its columns"
-    return refusal(file, f"no date in the first {LONGEST_PREAMBLE} rows", allowed, "Export it as CSV.")
+    allowed = say("logger.allowed.table")
+    return refusal(file, say("logger.read.no-date", count=LONGEST_PREAMBLE), allowed, say("logger.fix.csv"))

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from thermalkit.language import say
 from thermalkit.site.loggers.text import refusal
 
 Ints = NDArray[np.int64]
@@ -31,7 +32,7 @@ FIRST_YEAR, LAST_YEAR = 1980, 2100
 # How a date is written; from NUMBERS on, its two first numbers are day and month in either order.
 YEAR_FIRST, MONTH_NAMED, NUMBERS, DOTTED, TWO_DIGITS, TWO_DIGITS_DOTTED, TWO_DIGITS_DASHED = range(7)
 _LEAP_DAYS = 20  # a month read as a day makes the next row lie about 30 days away
-_FIX = "Write ISO dates such as 2021-02-01, or state date_order under [[loggers]] in site.toml."
+_FIX = say("logger.fix.date-order")
 
 
 class Written(NamedTuple):
@@ -154,11 +155,13 @@ def dates_of(
     real &= (year >= FIRST_YEAR) & (year <= LAST_YEAR)
     if not real.all():
         wrong = np.flatnonzero(~real)
-        read = f"a day that does not exist, or before {FIRST_YEAR} or after {LAST_YEAR}"
+        read = say("logger.read.no-such-day", first=FIRST_YEAR, last=LAST_YEAR)
         if len(wrong) > 1:
-            read += f", and in {len(wrong) - 1} more rows"
-        fix = "The logger's clock may have stopped; leave these rows out." if not numeric.any() else _FIX
-        raise refusal(file, read, "dates of the survey", fix, f"row {rows[wrong[0]]}, time")
+            read = say("logger.read.day-and-more", read=read, count=len(wrong) - 1)
+        fix = say("logger.fix.stopped") if not numeric.any() else _FIX
+        raise refusal(
+            file, read, say("logger.allowed.dates"), fix, say("logger.place.time", row=int(rows[wrong[0]]))
+        )
     return days, assumed
 
 
@@ -176,8 +179,8 @@ def _day_first(
     """Whether the day stands first, and how that is known."""
     days, months = np.flatnonzero(first > 12), np.flatnonzero(second > 12)
     if len(days) and len(months):
-        read = f"day first in row {rows[days[0]]}, month first in row {rows[months[0]]}"
-        raise refusal(file, read, "one order of day and month", _FIX, "time")
+        read = say("logger.read.both-orders", day=int(rows[days[0]]), month=int(rows[months[0]]))
+        raise refusal(file, read, say("logger.allowed.one-order"), _FIX, say("logger.place.times"))
     if len(days) or len(months):
         row = (rows[days] if len(days) else rows[months])[0]
         return bool(len(days)), f"as row {row} shows"
@@ -187,8 +190,10 @@ def _day_first(
         return True, "as is usual where dots stand between"
     leaps_day, leaps_month = _leaps(year, second, first), _leaps(year, first, second)
     if (leaps_day == 0) == (leaps_month == 0):
-        read = f"{first[0]:02d}/{second[0]:02d}/{year[0]}, which could be either"
-        raise refusal(file, read, "dates whose day and month can be told apart", _FIX, f"row {rows[0]}, time")
+        read = say("logger.read.either", day=f"{first[0]:02d}/{second[0]:02d}/{year[0]}")
+        raise refusal(
+            file, read, say("logger.allowed.told-apart"), _FIX, say("logger.place.time", row=int(rows[0]))
+        )
     return leaps_day == 0, "since the days then follow each other"
 
 
@@ -215,7 +220,11 @@ def _require_year_last(file: str, rows: Ints, year: Ints, first: Ints, second: I
         i = short[0]
         read = f"{first[i]:02d}-{second[i]:02d}-{year[i] % 100:02d}"
         raise refusal(
-            file, read, "years of four digits", "Write ISO dates such as 2021-02-01.", f"row {rows[i]}, time"
+            file,
+            read,
+            say("logger.allowed.long-years"),
+            say("logger.fix.iso"),
+            say("logger.place.time", row=int(rows[i])),
         )
 
 
@@ -230,11 +239,22 @@ def require_full_clock(file: str, rows: Ints, days: Times, seconds: NDArray[np.f
     halves = clock == 2
     if halves.any() and np.any(clock == 1):
         row = rows[np.flatnonzero(clock == 1)[0]]
-        raise refusal(file, "neither am nor pm", "as in the other rows", place=f"row {row}, time")
+        raise refusal(
+            file,
+            say("logger.read.no-half"),
+            say("logger.allowed.as-others"),
+            place=say("logger.place.time", row=int(row)),
+        )
     hours = seconds // 3600
     if halves.any() or len(rows) < 24 or hours.min() < 1 or hours.max() > 12:
         return
     moments = days.astype("datetime64[s]") + seconds.astype(np.int64)
     if len(np.unique(moments)) < 0.75 * len(moments):
-        fix = "Export with a 24-hour clock."
-        raise refusal(file, "a 12-hour clock without am and pm", "times that are told apart", fix, "time")
+        fix = say("logger.fix.24-hours")
+        raise refusal(
+            file,
+            say("logger.read.12-hours"),
+            say("logger.allowed.times-apart"),
+            fix,
+            say("logger.place.times"),
+        )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermalkit.errors import Problem
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import COLDEST_DEGC, WARMEST_DEGC, saturation_pressure_pa
 from thermalkit.site.loggers.headings import Column, unit_of
@@ -163,13 +164,22 @@ def _outside(
     for i in wrong[:MOST_PROBLEMS]:
         yield Problem(
             file=file,
-            place=f"row {rows[i]}, {column.heading}",
+            place=say("logger.place.cell", row=int(rows[i]), column=column.heading),
             read=f"{raw[i]:g} {unit}",
-            allowed=f"{low:g} to {high:g} {'%' if unit == 'fraction' else _ours(unit)}",
-            fix="Empty the cell where the sensor failed." if i == wrong[0] else "",
+            allowed=say(
+                "logger.allowed.range",
+                low=f"{low:g}",
+                high=f"{high:g}",
+                unit="%" if unit == "fraction" else _ours(unit),
+            ),
+            fix=say("logger.fix.empty-cell") if i == wrong[0] else "",
         )
     if len(wrong) > MOST_PROBLEMS:
-        yield Problem(file=file, place=column.heading, read=f"and {len(wrong) - MOST_PROBLEMS} more rows")
+        yield Problem(
+            file=file,
+            place=column.heading,
+            read=say("logger.read.more-rows", count=len(wrong) - MOST_PROBLEMS),
+        )
 
 
 def _ours(unit: str) -> str:
@@ -188,7 +198,8 @@ def _complete(file: str, rows: Ints, result: Quantities, keys: LoggerKeys) -> No
         humidity = _from_dew_point(temperature, dew_point)
         result.assumed.append("relative humidity: from temperature and dew point")
         for i in np.flatnonzero(humidity > MOST_HUMID_PERCENT / 100.0)[:MOST_PROBLEMS]:
-            place, allowed = f"row {rows[i]}, dew point", f"at most the temperature, {temperature[i]:.2f} °C"
+            place = say("logger.place.dew-point", row=int(rows[i]))
+            allowed = say("logger.allowed.dew-point", degc=f"{temperature[i]:.2f}")
             result.problems.append(
                 Problem(file=file, place=place, read=f"{dew_point[i]:.2f} °C", allowed=allowed)
             )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.site.files import LARGEST_LOGGER, file_bytes
 from thermalkit.site.loggers.clock import utc_of
@@ -30,6 +31,7 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9
 _EMPTY_WORDS = "- -- --- ---- nan na n/a #n/a null none nil inf -inf err error fault open"
 _EMPTY = frozenset(("", *_EMPTY_WORDS.split()))
 _WHOLE_DIGITS = 9.0
+_SIGN = say("logger.place.sign")
 
 
 @dataclass(slots=True)
@@ -107,7 +109,13 @@ def _rows_of(file: str, lines: Sequence[str], layout: Layout) -> _Rows:
         if not any(cells) or line == heading:
             continue
         if len(found.rows) >= MOST_ROWS:
-            found.problems.append(Problem(file=file, place=f"row {number}", read="too many rows"))
+            found.problems.append(
+                Problem(
+                    file=file,
+                    place=say("logger.place.row", row=number),
+                    read=say("logger.read.too-many-rows"),
+                )
+            )
             break
         moment = written(layout.moment(cells))
         if moment is None:
@@ -132,16 +140,21 @@ def _holds_number(layout: Layout, cells: Sequence[str]) -> bool:
 
 def _no_time(file: str, lines: Sequence[str], layout: Layout, row: int) -> Problem:
     text = layout.moment(cells_of(lines[row - 1], layout.delimiter))
-    return Problem(file=file, place=f"row {row}, time", read=shown(text), allowed="a date and a time")
+    return Problem(
+        file=file,
+        place=say("logger.place.time", row=row),
+        read=shown(text),
+        allowed=say("logger.allowed.moment"),
+    )
 
 
 def _add_numbers(file: str, found: _Rows, layout: Layout, number: int, cells: list[str]) -> None:
     if len(cells) < len(layout.headings):
         found.short += 1
     elif layout.delimiter == "," and any(cells[len(layout.headings) :]):
-        fix = "It looks as if decimal commas stand between columns too; export with semicolons."
-        allowed = f"{len(layout.headings)}, as in row {layout.heading_row + 1}"
-        place, read = f"row {number}", f"{len(cells)} cells"
+        fix = say("logger.fix.semicolons")
+        allowed = say("logger.allowed.as-in-row", count=len(layout.headings), row=layout.heading_row + 1)
+        place, read = say("logger.place.row", row=number), say("logger.read.cells", count=len(cells))
         found.problems.append(Problem(file=file, place=place, read=read, allowed=allowed, fix=fix))
     for role, column in layout.columns.items():
         cell = cells[column.index] if column.index < len(cells) else ""
@@ -152,15 +165,16 @@ def _add_numbers(file: str, found: _Rows, layout: Layout, number: int, cells: li
                     found.signs.setdefault(sign, number)
             value = float(cell.replace(",", "."))
         elif cell.casefold() not in _EMPTY:
-            place, allowed = f"row {number}, {column.heading}", "a number; empty where there is none"
+            place = say("logger.place.cell", row=number, column=column.heading)
+            allowed = say("logger.allowed.number-or-empty")
             found.problems.append(Problem(file=file, place=place, read=shown(cell), allowed=allowed))
         found.numbers[role].append(value)
-    if len(found.signs) > 1 and not any(p.place == "decimal sign" for p in found.problems):
-        read = " and ".join(
-            f"a {name} in row {found.signs[s]}" for s, name in ((",", "comma"), (".", "point"))
+    if len(found.signs) > 1 and not any(p.place == _SIGN for p in found.problems):
+        read = say("logger.read.both-signs", comma=found.signs[","], point=found.signs["."])
+        fix = say("logger.fix.no-thousands")
+        found.problems.append(
+            Problem(file=file, place=_SIGN, read=read, allowed=say("logger.allowed.one-sign"), fix=fix)
         )
-        fix = "Export without a separator between thousands."
-        found.problems.append(Problem(file=file, place="decimal sign", read=read, allowed="one", fix=fix))
 
 
 def _left_out(found: _Rows, layout: Layout) -> list[str]:
@@ -216,8 +230,8 @@ def _require_no_torn_decimals(file: str, columns: dict[str, FloatArray]) -> None
     humidity = humidity[np.isfinite(humidity)]
     whole = all(not np.any(values[np.isfinite(values)] % 1) for values in columns.values())
     if len(humidity) and whole and 1 < humidity.max() <= _WHOLE_DIGITS:
-        fix = "It looks as if decimal commas stand between columns too; export with semicolons."
-        raise refusal(file, "whole numbers, and no humidity above 9", "humidity in %", fix)
+        fix = say("logger.fix.semicolons")
+        raise refusal(file, say("logger.read.torn"), say("logger.allowed.humidity"), fix)
 
 
 def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.DataFrame, list[str]]:
@@ -228,7 +242,7 @@ def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.Dat
     table = pd.DataFrame(values, index=index)
     table = table[np.asarray(table.index.notna()) & table.notna().any(axis=1).to_numpy()]
     if table.empty:
-        raise refusal(file, "no readings", "rows with a time and a number")
+        raise refusal(file, say("logger.read.no-readings"), say("logger.allowed.rows"))
     steps = np.diff(table.index.to_numpy()).astype(np.int64)
     assumed = []
     if np.any(steps < 0):

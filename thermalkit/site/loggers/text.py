@@ -6,6 +6,7 @@ import codecs
 import csv
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import Words, say
 
 DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma"}
 MOST_ROWS = 2_000_000
@@ -14,7 +15,7 @@ LONGEST_LINE = 10_000
 _MARKS = {codecs.BOM_UTF8: "utf-8-sig", codecs.BOM_UTF16_LE: "utf-16", codecs.BOM_UTF16_BE: "utf-16"}
 
 
-def refusal(file: str, read: str, allowed: str = "", fix: str = "", place: str = "") -> ReadingError:
+def refusal(file: str, read: Words, allowed: Words = "", fix: Words = "", place: Words = "") -> ReadingError:
     """The error for a file with one thing wrong."""
     return ReadingError(file, [Problem(file=file, place=place, read=read, allowed=allowed, fix=fix)])
 
@@ -30,12 +31,22 @@ def lines_of(file: str, content: bytes) -> tuple[list[str], str]:
     text, encoding = _decoded(file, content)
     text = text.replace("\r\n", "\n").replace("\r", "\n").replace("\N{MINUS SIGN}", "-")
     if text.count("\n") > MOST_ROWS + MOST_COLUMNS:
-        raise refusal(file, "too many rows", f"at most {MOST_ROWS}", "Split it by months.")
+        raise refusal(
+            file,
+            say("logger.read.too-many-rows"),
+            say("logger.allowed.at-most", count=MOST_ROWS),
+            say("logger.fix.by-months"),
+        )
     lines = text.split("\n")
     longest = max(range(len(lines)), key=lambda i: len(lines[i]))
     if len(lines[longest]) > LONGEST_LINE:
-        read = f"{len(lines[longest])} characters"
-        raise refusal(file, read, f"at most {LONGEST_LINE}", place=f"row {longest + 1}")
+        read = say("logger.read.characters", count=len(lines[longest]))
+        raise refusal(
+            file,
+            read,
+            say("logger.allowed.at-most", count=LONGEST_LINE),
+            place=say("logger.place.row", row=longest + 1),
+        )
     return lines, encoding
 
 
@@ -49,10 +60,12 @@ def _decoded(file: str, content: bytes) -> tuple[str, str]:
         except UnicodeDecodeError:
             continue
         if not text.strip():
-            raise refusal(file, "empty", fix="Export it from the logger again.")
+            raise refusal(file, say("logger.read.empty"), fix=say("logger.fix.export-again"))
         if "\x00" not in text:
             return text, encoding.removesuffix("-sig").replace("cp1252", "windows-1252")
-    raise refusal(file, "not text", "a table as text", "Export the logger's data as CSV.")
+    raise refusal(
+        file, say("logger.read.not-text"), say("logger.allowed.table-as-text"), say("logger.fix.data-as-csv")
+    )
 
 
 def rows_in_words(count: int) -> str:
