@@ -75,7 +75,13 @@ def test_the_bytes_of_photos_are_inputs(case):
 
 
 @pytest.mark.parametrize(
-    ("kind", "name"), [("damp", "cold-corner"), ("envelope", "cooled-flat"), ("panel", "switch-room")]
+    ("kind", "name"),
+    [
+        ("damp", "cold-corner"),
+        ("envelope", "cooled-flat"),
+        ("panel", "switch-room"),
+        ("heating", "heat-pump-house"),
+    ],
 )
 def test_every_investigation_asks_it_once_pictures_are_chosen(kind, name):
     """Only of frames in use that have a photo."""
