@@ -100,3 +100,11 @@ def test_cures_are_as_probable_as_the_source_that_they_cure(found):
     (cause,) = causes(found["cold-corner"])
     (cure,) = [f for f in found["cold-corner"].findings if f.code == "damp.cure.combined"]
     assert cure.probability == cause.alternatives[0].probability > 0.5
+
+
+def test_nothing_asks_to_plan_what_is_weighed_already(found):
+    """Each way to stop condensation has its own step and trade there."""
+    place = causes(found["cold-corner"])[0].place
+    asked = [s.step.id for f in found["cold-corner"].findings if f.place == place for s in f.next_steps]
+    assert "damp.cure.next.insulation" in asked
+    assert not {"damp.next.construction", "damp.season.next.look"}.intersection(asked)

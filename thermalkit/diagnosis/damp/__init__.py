@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -40,6 +41,7 @@ from thermalkit.physics.moist_air import critical_surface_temperature_degc
 SATURATED_PERCENT = 100.0
 MOST_CHARTED = 12  # own choice: more charts than anybody reads
 HARM_BY = "damp.temperature-factor"  # what many sites are ranked and counted by
+_PLANNING = ("damp.next.construction", "damp.season.next.look")
 _SOURCES = {
     "damp.surface-humidity": ("source.surface-humidity", "source.radiation"),
     "damp.temperature-factor": ("source.temperature-factor", "source.radiation"),
@@ -58,17 +60,35 @@ def findings(case: Case) -> Iterator[Finding]:
         yield from room_season_findings(case, room, limits)
     places = _places(case, limits)
     for item in places:
-        yield from _humidity(case, item, limits)
-        if not is_cooled(case, item.mark.frame):
-            yield from _factor(case, item, limits)
-            yield from _humidity_at_conditions(case, item, limits)
-        yield from _colder_than_sound(case, item, places)
-        yield from season_findings(case, item, limits)
-        if item.mark.role == "suspect":
-            yield from water(case, item.mark)
-            yield from cure_findings(case, item, limits, source_probabilities(case, item.mark))
+        cures = list(_cures(case, item, limits))
+        is_planned = any(finding.code == "damp.cure.combined" for finding in cures)
+        for finding in (*_at(case, item, places, limits), *cures):
+            yield _without_planning(finding) if is_planned else finding
     yield from _frames_without_places(case)
     yield from _few_charts(case)
+
+
+def _at(case: Case, item: Place, places: list[Place], limits: LimitSet) -> Iterator[Finding]:
+    """What a place is, and which water is there."""
+    yield from _humidity(case, item, limits)
+    if not is_cooled(case, item.mark.frame):
+        yield from _factor(case, item, limits)
+        yield from _humidity_at_conditions(case, item, limits)
+    yield from _colder_than_sound(case, item, places)
+    yield from season_findings(case, item, limits)
+    if item.mark.role == "suspect":
+        yield from water(case, item.mark)
+
+
+def _cures(case: Case, item: Place, limits: LimitSet) -> Iterator[Finding]:
+    if item.mark.role == "suspect":
+        yield from cure_findings(case, item, limits, source_probabilities(case, item.mark))
+
+
+def _without_planning(finding: Finding) -> Finding:
+    """Nothing asks to have a cure planned where the ways are weighed already, each with its own step."""
+    steps = tuple(step for step in finding.next_steps if step.step.id not in _PLANNING)
+    return replace(finding, next_steps=steps)
 
 
 def charts(case: Case) -> Iterator[Chart]:
