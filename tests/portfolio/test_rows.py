@@ -6,7 +6,10 @@ import shutil
 
 import pytest
 
+from thermalkit.diagnosis.run import run
 from thermalkit.portfolio.rows import fingerprint_of, row_of
+from thermalkit.record.store import read_record, recall, replay
+from thermalkit.site.folder import read_site
 
 
 def test_a_site_becomes_a_row(sample_site):
@@ -81,3 +84,15 @@ def test_the_fingerprint_follows_what_is_judged_from(sample_site):
     record = next((folder / "record").glob("*.json"))
     record.write_bytes(record.read_bytes() + b"\n")
     assert len({first, linked, fingerprint_of(folder, "damp")}) == 3
+
+
+def test_heat_flows_of_marked_places_add_up(sample_site):
+    """Sums of rooms do not count again, and the envelope has a quantity that stands for it."""
+    folder = sample_site("shutter-box")
+    record = read_record(folder, "envelope")
+    findings = run("envelope", read_site(folder), replay(record), recall(record)).findings
+    flows = [f.quantities[0].measured.value for f in findings if f.code == "envelope.loss.extra"]
+    row = row_of(folder, "x", "envelope")
+    assert row.loss_low_w_k < row.loss_w_k < row.loss_high_w_k
+    assert row.loss_w_k == pytest.approx(sum(flows), abs=0.01)
+    assert row.judged_by == "envelope.temperature-factor"

@@ -194,12 +194,12 @@ def _past(finding: Finding) -> float:
 
 
 def _loss(findings: Findings) -> dict[str, Any]:
-    """Extra heat flow of all places of a site; what errors have in common is taken as shared."""
+    """Extra heat flow of all marked places of a site together; their errors are taken as shared."""
     flows = [
         item.measured
         for finding in findings.findings
         for item in finding.quantities
-        if item.term.id == "extra-heat-flow"
+        if finding.mark is not None and item.term.id == "extra-heat-flow"
     ]
     if not flows:
         return {}

@@ -24,6 +24,8 @@ from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.language import Number, say
 from thermalkit.physics.moist_air import critical_surface_temperature_degc
 
+HARM_BY = "envelope.temperature-factor"  # what many sites are ranked and counted by
+
 
 def findings(case: Case) -> Iterator[Finding]:
     """The house and its rooms, then place by place, suspect places first."""
