@@ -10,6 +10,8 @@ import jsonschema
 import pytest
 
 from thermalkit.annex.build import build, page, write_annex
+from thermalkit.annex.content import places
+from thermalkit.annex.wording import VERDICTS
 from thermalkit.diagnosis.finding import Remark, Survey
 from thermalkit.diagnosis.run import run
 from thermalkit.errors import WritingError
@@ -117,13 +119,16 @@ def test_links_within_the_page_have_an_end(outline):
     assert {link.removeprefix("#") for link in outline.links} <= set(outline.ids)
 
 
-def test_most_urgent_place_comes_first(html):
-    """Signs in the short answer follow the order indicated, inconclusive, not indicated, noted."""
+def test_most_urgent_place_comes_first(html, findings, site):
+    """Indicated, inconclusive, not indicated, noted; in the short answer too."""
+    found = [VERDICTS.index(place.lead.verdict) for place in places(findings, site)]
+    assert found == sorted(found)
+    assert len(set(found)) > 2
     answer = html[html.index('class="answers"') : html.index("</ol>")]
     order = ["indicated", "inconclusive", "not-indicated", "noted"]
     seen = [order.index(v) for v in re.findall(r'class="verdict ([a-z-]+)"', answer)]
+    assert seen
     assert seen == sorted(seen)
-    assert len(set(seen)) > 2
 
 
 def test_complete_record_needs_no_excuse(outline):
