@@ -136,7 +136,7 @@ def test_free_air_gives_an_exponent_within_the_stated_interval():
 
 
 def test_insulation_keeps_part_of_the_rise():
-    """2.5 mm² in 14 W/(m²K) by hand: ln(3.384/1.784)/(2π 0.17) = 0.599 of 7.32 mK/W lies in the insulation."""
+    """2.5 mm² in 14 W/(m²K) by hand: ln(3.384/1.784)/(2π 0.17) = 0.599 of 7.32 mK/W is insulation."""
     assert surface_share(conductor(2.5), 14.0) == pytest.approx(1.0 - 0.599 / 7.32, abs=0.001)
     assert surface_share(conductor(2.5, is_insulated=False), 14.0) == pytest.approx(1.0)
 
