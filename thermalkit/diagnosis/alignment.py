@@ -27,7 +27,9 @@ LEAST_PX = 40  # shorter side of a frame that has outlines to compare
 _SPREAD = np.array([[0.15, 0.15], [0.15, 0.85], [0.85, 0.85], [0.85, 0.15]])
 
 
-def photo_pairs_step(kind: str, frames: Callable[[Case], tuple[str, ...]]) -> Step:
+def photo_pairs_step(
+    kind: str, frames: Callable[[Case], tuple[str, ...]], *, is_proposed: bool = True
+) -> Step:
     """The question how photos lie on frames, for any investigation.
 
     Parameters
@@ -36,6 +38,8 @@ def photo_pairs_step(kind: str, frames: Callable[[Case], tuple[str, ...]]) -> St
         The investigation.
     frames : callable
         Ids of the frames in use.
+    is_proposed : bool
+        Whether edges are searched for a first proposal; not where both pictures have few in common.
     """
 
     def with_photo(case: Case) -> tuple[str, ...]:
@@ -46,7 +50,9 @@ def photo_pairs_step(kind: str, frames: Callable[[Case], tuple[str, ...]]) -> St
         kind=kind,
         control=PairsOn(with_photo),
         propose=lambda case: {
-            name: pairs for name in with_photo(case) if (pairs := proposed_pairs(case.site, name))
+            name: pairs
+            for name in (with_photo(case) if is_proposed else ())
+            if (pairs := proposed_pairs(case.site, name))
         },
         reads=("frames", "photos"),
         uses=("frames",),

@@ -91,7 +91,7 @@ STEPS = (
         propose=usable_frames,
         reads=("frames", "instruments"),
     ),
-    photo_pairs_step("panel", used_frames),
+    photo_pairs_step("panel", used_frames, is_proposed=False),
     Step(
         name="terminals",
         kind="panel",
