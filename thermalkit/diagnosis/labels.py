@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.imaging.mark import Mark
+from thermalkit.language import render, say
 
 
 def place_label(case: Case, mark: Mark) -> str:
@@ -22,3 +23,11 @@ def room_label(case: Case, frame: str) -> str:
     """The room of a frame, or the frame where no room was written down."""
     room = case.site.frames[frame].room
     return room.label if room is not None else frame
+
+
+def house_label(case: Case) -> str:
+    """The site's name, as place of what concerns it whole; another word where names are to be left out."""
+    keys = case.site.keys
+    if not keys.report.private:
+        return keys.site.name
+    return keys.site.reference or render(say("label.house"), keys.report.language)

@@ -13,7 +13,7 @@ from thermalkit.diagnosis.class_.steps import STEPS as STEPS
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, Picture, Quantity, Remark, Survey, quantity
 from thermalkit.diagnosis.judging import limit_sets
-from thermalkit.diagnosis.labels import place_label
+from thermalkit.diagnosis.labels import house_label, place_label
 from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.surface import View
 from thermalkit.diagnosis.surroundings import room_air
@@ -61,7 +61,7 @@ def _answer(case: Case) -> Finding:
     chosen = {step: _words(step, case.decided[step]) for step in ("look", "verdict", "cause")}
     return Finding(
         code="class.answer",
-        place=case.site.keys.site.name,
+        place=house_label(case),
         statement=say("class.answer", **chosen),
         reasons=tuple(say(f"class.traps.{id}") for id in case.decided["traps"]),
         evidence=(Evidence(kind="answer", reference="cause"),),

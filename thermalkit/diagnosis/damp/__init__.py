@@ -30,7 +30,7 @@ from thermalkit.diagnosis.finding import (
     quantity,
 )
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
-from thermalkit.diagnosis.labels import place_label, room_label
+from thermalkit.diagnosis.labels import house_label, place_label, room_label
 from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
@@ -115,7 +115,7 @@ def _few_charts(case: Case) -> Iterator[Finding]:
     if count > MOST_CHARTED:
         yield Finding(
             code="damp.charted",
-            place=case.site.keys.site.name,
+            place=house_label(case),
             statement=say("damp.charted", few=MOST_CHARTED, all=count),
             rests_on=("frames", "suspect"),
         )

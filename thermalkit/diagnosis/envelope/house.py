@@ -27,7 +27,7 @@ from thermalkit.diagnosis.finding import (
     quantity,
 )
 from thermalkit.diagnosis.judging import verdict
-from thermalkit.diagnosis.labels import room_label
+from thermalkit.diagnosis.labels import house_label, room_label
 from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray, measured
 
@@ -102,7 +102,7 @@ def _order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
     nothing = say("envelope.house.nothing")
     yield Finding(
         code="envelope.house.order",
-        place=case.site.keys.site.name,
+        place=house_label(case),
         statement=say("envelope.house.order", harm=said.get("harm", nothing), loss=said.get("loss", nothing)),
         sources=(say("envelope.source.order"),),
         rests_on=("frames", "limit", "suspect", "sound", "junction"),
@@ -130,7 +130,7 @@ def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[
         statement = say(f"envelope.room.{state}", place=room.label)
         yield Finding(
             code=f"envelope.room.{state}",
-            place=case.site.keys.site.name,
+            place=house_label(case),
             statement=statement,
             evidence=evidence,
             rests_on=("frames", "suspect"),
@@ -141,7 +141,7 @@ def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[
     counts = _counted(case, here)
     yield Finding(
         code="envelope.room.summary",
-        place=case.site.keys.site.name,
+        place=house_label(case),
         statement=say(
             "envelope.room.summary",
             place=room.label,
@@ -206,10 +206,10 @@ def _not_looked_at(case: Case) -> Iterator[Finding]:
     rooms = {room.id: room.label for room in case.site.keys.rooms}
     for entry in case.site.keys.looked_at:
         if entry.looked != "yes":
-            where = rooms.get(entry.room or "", case.site.keys.site.name)
+            where = rooms.get(entry.room or "", house_label(case))
             yield Finding(
                 code="envelope.room.not-looked",
-                place=case.site.keys.site.name,
+                place=house_label(case),
                 statement=say(
                     "envelope.room.not-looked",
                     place=where,

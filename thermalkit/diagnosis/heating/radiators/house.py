@@ -23,6 +23,7 @@ from thermalkit.diagnosis.heating.radiators.reading import exponent, is_settled,
 from thermalkit.diagnosis.heating.radiators.subject import COOLED, Radiator, heating, radiators
 from thermalkit.diagnosis.heating.radiators.weighed import named, weighed
 from thermalkit.diagnosis.judging import verdict
+from thermalkit.diagnosis.labels import house_label
 from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.glossary import TERMS
 from thermalkit.language import Number, say
@@ -346,7 +347,7 @@ def _advice(case: Case, found: tuple[Share, ...], hogs: list[Share], starved: li
     ]
     return Finding(
         code="heating.house",
-        place=case.site.keys.site.name,
+        place=house_label(case),
         statement=say("heating.house.unbalanced", hogs=len(hogs), starved=len(starved), count=len(found)),
         evidence=(Evidence(kind="reading", reference="site.toml"),),
         sources=(say("heating.source.balance"),),
