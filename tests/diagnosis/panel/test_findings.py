@@ -125,7 +125,7 @@ def test_bright_terminals_have_no_temperature(cabinet_case):
     assert all(item.reading.terminal_degc is None for item in examined(case))
     told = [finding for finding in findings(case) if finding.code == "panel.bright"]
     assert len(told) == 1
-    assert "insulated" in render(told[0].statement, "en")
+    assert "insulated" in render(told[0].reasons[0], "en")
     assert not any(
         quantity.term.id == "terminal-temperature" for f in findings(case) for quantity in f.quantities
     )

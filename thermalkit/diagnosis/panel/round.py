@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity, quantity
+from thermalkit.diagnosis.labels import house_label
 from thermalkit.diagnosis.panel.advice import cautions
 from thermalkit.diagnosis.panel.examined import Examined
 from thermalkit.diagnosis.panel.judged import RESTS_ON
@@ -18,15 +19,39 @@ MOST_NAMES = 60
 
 
 def in_order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
-    """One finding for the circuits of each cabinet that show nothing out of the ordinary."""
-    for cabinet in case.site.sections(CabinetKeys):
-        own = [item for item in items if item.way.cabinet.id == cabinet.id and item.is_read]
-        quiet = [item for item in own if not item.is_exception]
-        if quiet:
-            yield _quiet(case, cabinet, quiet)
+    """One finding for the circuits of each cabinet that show nothing out of the ordinary.
+
+    In a round of cabinets one line tells how many there are; what was read stands at each cabinet.
+    """
+    quiet_of = {
+        cabinet.id: [
+            item
+            for item in items
+            if item.way.cabinet.id == cabinet.id and item.is_read and not item.is_exception
+        ]
+        for cabinet in case.site.sections(CabinetKeys)
+    }
+    quiet_of = {id: quiet for id, quiet in quiet_of.items() if quiet}
+    is_round = len(quiet_of) > 1
+    if is_round:
+        yield _round(case, list(quiet_of.values()))
+    for quiet in quiet_of.values():
+        yield _quiet(case, quiet[0].way.cabinet, quiet, is_context=is_round)
 
 
-def _quiet(case: Case, cabinet: CabinetKeys, quiet: list[Examined]) -> Finding:
+def _round(case: Case, quiet: list[list[Examined]]) -> Finding:
+    place = house_label(case)
+    circuits, cabinets = sum(map(len, quiet)), len(quiet)
+    return Finding(
+        code="panel.in-order",
+        place=place,
+        statement=say("panel.in-order.round", place=place, count=circuits, cabinets=cabinets),
+        evidence=(Evidence(kind="reading", reference="site.toml"),),
+        rests_on=(*RESTS_ON, "causes"),
+    )
+
+
+def _quiet(case: Case, cabinet: CabinetKeys, quiet: list[Examined], *, is_context: bool) -> Finding:
     shown: dict[str, Number | Sentence | str] = {
         "place": cabinet.label,
         "count": Number(float(len(quiet)), "", 0),
@@ -45,6 +70,7 @@ def _quiet(case: Case, cabinet: CabinetKeys, quiet: list[Examined]) -> Finding:
         evidence=(Evidence(kind="picture", reference=mark.frame),) if mark else (),
         cautions=_all_cautions(case, quiet),
         rests_on=(*RESTS_ON, "causes"),
+        is_context=is_context,
     )
 
 
@@ -80,7 +106,7 @@ def mirrors(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
                 place=cabinet.label,
                 frame=mark.frame,
                 statement=say("panel.bright", place=cabinet.label, names=names(bright)),
-                reasons=tuple(_mirrored(cabinet, items)),
+                reasons=(say("panel.bright.instead"), *_mirrored(cabinet, items)),
                 evidence=(Evidence(kind="picture", reference=mark.frame),),
                 cautions=(say("panel.caution.qualified"),),
                 next_steps=(NextStep(step=say("panel.repair.bright"), by=say("panel.by.qualified")),),
