@@ -34,6 +34,7 @@ USUAL_INDOOR_DEGC = 20.0  # where no room's temperature is written down
 _AT_THE_DESK = ("report", "limits", "costs")
 _ROWS = {"instruments": 5, "rooms": 5, "frames": 8, "references": 6, "readings": 10, "samples": 6}
 _OTHER_ROWS = 4
+_MOST_COLUMNS = 6  # of a sheet of A4
 _HOW = ("reflected", "contact", "logger", "side-by-side")
 _LETTER = ("heating", "airing", "furniture", "access", "appliances", "pictures")
 _PERMISSIONS = ("entry", "photos", "loggers", "samples")
@@ -192,7 +193,7 @@ class _Form:
     def __init__(self, table: AskedTable, words: Wording) -> None:
         self.title, self.repeated, self._words = table.title, table.repeated, words
         first = [asked for asked in table.fields if asked.first]
-        self.first = first or list(table.fields)
+        self.first = (first or list(table.fields))[:_MOST_COLUMNS]
         self.rest = [asked for asked in table.fields if asked not in self.first]
         self.named = table.named
         self.rows = range(_ROWS.get(table.table, _OTHER_ROWS))
