@@ -55,6 +55,7 @@ class Picture(anywidget.AnyWidget):
     role = traitlets.Unicode("suspect").tag(sync=True)
     roles = traitlets.List(traitlets.Dict()).tag(sync=True)
     metres_per_pixel = traitlets.Float(0.0).tag(sync=True)
+    together = traitlets.Dict().tag(sync=True)
     label = traitlets.Unicode("").tag(sync=True)
     labels = traitlets.Dict().tag(sync=True)
     locale = traitlets.Unicode("en").tag(sync=True)
