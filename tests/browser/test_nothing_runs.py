@@ -57,7 +57,8 @@ RAW = ("\x1b[31m\x1b]0;title\x07", "\u202etxt.exe\u2066", "\x00\x08\r\t=1+1")
 
 
 # A name of a table of ours; headings of a file.
-SKIPPED = {".limits.set", ".loggers.columns"}
+WHEN = datetime(2026, 1, 21, 8, 0, tzinfo=UTC)
+SKIPPED = {".limits.set", ".loggers.columns", ".frames.strip", ".junctions.known"}
 
 
 class Texts:
@@ -115,6 +116,23 @@ def validator(annotation: Any) -> str:
     return next((found for part in get_args(annotation) if (found := validator(part))), "")
 
 
+def referring(frame: str, room: str) -> dict[str, Any]:
+    """Tables whose required fields name something that stands elsewhere."""
+    places = [[r, c, 10.0 * c, 10.0 * r] for r, c in ((10.0, 10.0), (10.0, 90.0), (90.0, 90.0), (90.0, 10.0))]
+    return {
+        "pressure": [{"frame": frame, "same_view_as": frame}],
+        "junctions": [{"frame": frame, "mark": "cold"}],
+        "heat_flux": [{"id": "plate", "plate": "logger", "indoor": "logger", "outdoor": "logger"}],
+        "heat_losses": [{"room": room}],
+        "cabinets": [{"id": "main"}],
+        "circuits": [{"id": "f1", "cabinet": "main"}],
+        "clocks": [{"instrument": "cam", "clock_showed": WHEN, "camera_wrote": WHEN}],
+        "plans": [{"frame": frame, "points": places}],
+        "floor_loops": [{"id": "floor", "frame": frame}],
+        "fixings": [{"id": "hole", "frame": frame, "x_mm": 500.0, "y_mm": 500.0}],
+    }
+
+
 @pytest.fixture(scope="module")
 def hostile(tmp_path_factory):
     """A site folder with hostile text in every field, and the fields."""
@@ -124,6 +142,7 @@ def hostile(tmp_path_factory):
     raw["loggers"] = [
         {"id": "logger", "file": "loggers/a.csv", "place": "room", "room": raw["rooms"][0]["id"]}
     ]
+    raw |= referring(raw["frames"][0]["id"], raw["rooms"][0]["id"])
     (folder / "loggers").mkdir(exist_ok=True)
     rows = "".join(
         f"2026-01-{20 + n // 24} {n % 24:02d}:00,{18 + n % 7 / 10},{60 + n % 5}\n" for n in range(48)

@@ -26,7 +26,7 @@ from thermalkit.measured import measured
 from thermalkit.scenes import Options, random_scene, seen, truth_at, write_site
 from thermalkit.site.folder import read_site
 
-SCENES = int(os.environ.get("THERMALKIT_SCENES", "400"))
+SCENES = int(os.environ.get("THERMALKIT_SCENES", "200"))
 LIMITS = limit_sets()["DE-dwelling"]
 
 pytestmark = pytest.mark.slow
