@@ -149,7 +149,7 @@ def test_every_mark_is_drawn_by_keys_alone_and_found_again(marking, site, page):
     marking.press("v", "Alt+ArrowUp")  # one corner reshaped
     marking.press("Control+z", "Control+z", "Control+Shift+z")
     marking.not_kept()
-    assert marking.panel.locator("svg.tk-profile").count() == 1
+    marking.panel.locator("svg.tk-profile").wait_for()
     marking.panel.scroll_into_view_if_needed()
     marking.workbook.shot("marking-1280")
     names = ["cold", "cold 2", "reveal", "foot", "arch", "along"]

@@ -173,9 +173,10 @@ function render({ model, el }) {
       form.append(element("details", { className: "tk-table", open: isOpen(table) }, heading, body));
     }
     const save = element("button", { type: "submit", className: "tk-save", textContent: words.save });
+    // Answers and the wish to save go in one message: a later one may overtake an earlier one.
     form.addEventListener("submit", () => {
+      model.set("saves", model.get("saves") + 1);
       send();
-      model.send({ save: true });
     });
     form.append(save);
     const hadFocus = el.contains(document.activeElement);

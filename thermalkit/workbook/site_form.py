@@ -52,6 +52,7 @@ class SiteForm(anywidget.AnyWidget):
     messages: traitlets.List[list[Any]] = traitlets.List().tag(sync=True)
     opened = traitlets.Bool(True).tag(sync=True)
     drawn = traitlets.Int(0).tag(sync=True)
+    saves = traitlets.Int(0).tag(sync=True)
 
 
 class SiteFormPanel(Panel):
@@ -64,7 +65,7 @@ class SiteFormPanel(Panel):
         self._visit: Visit | None = None
         self._form = SiteForm(words=_words(session.language), opened=session.problems != ())
         self._form.observe(self._typed, "answers")
-        self._form.on_msg(self._asked_to_save)
+        self._form.observe(self._asked_to_save, "saves")
         try:
             self._read()
         except ReadingError as error:
@@ -135,9 +136,8 @@ class SiteFormPanel(Panel):
         before = self._visit.answers() if self._visit is not None else {}
         return _at(self._form.answers, *field) == _at(before, *field)
 
-    def _asked_to_save(self, widget: Any, content: Any, buffers: Any) -> None:
-        if content == {"save": True} and self._visit is not None:
-            self.save()
+    def _asked_to_save(self, change: Any) -> None:
+        self.save()
 
     def save(self) -> None:
         """Write the answers, read the folder again, and let every panel look."""
