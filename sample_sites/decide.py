@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from thermalkit.diagnosis.decisions import Step
-from thermalkit.diagnosis.run import Answer, run
+from thermalkit.diagnosis.run import Answer, Proposing, run
 from thermalkit.record.store import Record, save_record, with_decision
 from thermalkit.site.folder import read_site
 
@@ -40,9 +40,9 @@ def decide(folder: Path, kind: str, own: Mapping[str, Mapping[str, Any]]) -> Non
     at = site.keys.site.surveyed_at + timedelta(hours=3)
     by = site.keys.surveyor.name or ""
 
-    def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+    def answer(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
         nonlocal record, at
-        said = own.get(step.name, {})
+        proposal, said = propose(), own.get(step.name, {})
         value = _over(proposal, said.get("value"))
         at = _later(at)
         record = with_decision(

@@ -152,8 +152,9 @@ def entries(kind, site, *, steps=None, by="Robin Invented"):
 
     record = read_record(site.folder, kind)
 
-    def answer(step, proposal, inputs):
+    def answer(step, propose, inputs):
         nonlocal record
+        proposal = propose()
         if steps is not None and step.name not in steps:
             return Answer(value=proposal, state="missing")
         at = datetime(2026, 1, 22, 10, len(record.entries), tzinfo=UTC)

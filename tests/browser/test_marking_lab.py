@@ -189,10 +189,10 @@ def test_every_mark_is_drawn_by_keys_alone_and_found_again(marking, site, page):
     marking.workbook.shot("marking-800-table")
 
 
-def decided_or_proposed(record, step, proposal, inputs):
+def decided_or_proposed(record, step, propose, inputs):
     """The record where it decides, else the proposal."""
-    given = replay(record)(step, proposal, inputs)
-    return given if given.state == "decided" else accept(step, proposal, inputs)
+    given = replay(record)(step, propose, inputs)
+    return given if given.state == "decided" else accept(step, propose, inputs)
 
 
 def test_numbers_return_within_an_eye_blink(marking, page, record_property):

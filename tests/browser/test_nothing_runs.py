@@ -167,8 +167,9 @@ def decided(hostile):
     ]
     record = read_record(folder, "damp")
 
-    def answer(step, proposal, inputs):
+    def answer(step, propose, inputs):
         nonlocal record
+        proposal = propose()
         value = {"suspect": marks, "remark": "\n\n".join((*LONG, *RAW))}.get(step.name, proposal)
         when = datetime(2026, 1, 21, tzinfo=UTC)
         record = with_decision(

@@ -246,7 +246,7 @@ def site_doors(folder: Folder) -> list[Door]:
                 site = read_site(folder.path)
                 check(site)
                 return run(
-                    "damp", site, lambda step, proposal, inputs: Answer(value=proposal, state="missing")
+                    "damp", site, lambda step, propose, inputs: Answer(value=propose(), state="missing")
                 )
             finally:
                 path.write_bytes(before)
@@ -276,7 +276,7 @@ def site_doors(folder: Folder) -> list[Door]:
 def record_door(folder: Folder) -> list[Door]:
     """Every decision counts, as if its inputs had not changed."""
     site = read_site(folder.path)
-    found = run("damp", site, lambda step, proposal, inputs: Answer(value=proposal, state="missing"))
+    found = run("damp", site, lambda step, propose, inputs: Answer(value=propose(), state="missing"))
     mark = {
         "frame": "corner",
         "id": "a",
@@ -302,12 +302,12 @@ def record_door(folder: Folder) -> list[Door]:
         finally:
             path.unlink()
 
-        def answer(step, proposal, inputs):
+        def answer(step, propose, inputs):
             entry = record.last(step.name)
             return (
                 Answer(value=entry.value, state="decided")
                 if entry
-                else Answer(value=proposal, state="missing")
+                else Answer(value=propose(), state="missing")
             )
 
         return json.dumps(run("damp", site, answer).as_json("en"), allow_nan=False)

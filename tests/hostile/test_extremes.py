@@ -103,8 +103,8 @@ def test_readings_at_their_bounds(command, folder, old, new):
 def suspects(site, *marks):
     """Findings with these marks as the decision."""
 
-    def answer(step, proposal, inputs):
-        return Answer(value=list(marks) if step.name == "suspect" else proposal, state="decided")
+    def answer(step, propose, inputs):
+        return Answer(value=list(marks) if step.name == "suspect" else propose(), state="decided")
 
     return run("damp", site, answer)
 

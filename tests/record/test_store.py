@@ -50,11 +50,19 @@ def test_the_last_entry_counts_and_earlier_ones_stay(tmp_path):
 def test_replay_tells_decided_stale_and_missing(tmp_path):
     record = decided(read_record(tmp_path, "damp"), "kept", inputs={"air": 20.0})
     answer = replay(record)
-    assert answer(STEP, "proposal", {"air": 20.0}).value == "kept"
-    assert answer(STEP, "proposal", {"air": 20.0}).state == "decided"
-    assert answer(STEP, "proposal", {"air": 21.0}).state == "stale"
-    assert answer(STEP, "proposal", {"air": 21.0}).value == "proposal"
-    assert replay(read_record(tmp_path, "damp"))(STEP, "proposal", {}).state == "missing"
+    assert answer(STEP, lambda: "proposal", {"air": 20.0}).value == "kept"
+    assert answer(STEP, lambda: "proposal", {"air": 20.0}).state == "decided"
+    assert answer(STEP, lambda: "proposal", {"air": 21.0}).state == "stale"
+    assert answer(STEP, lambda: "proposal", {"air": 21.0}).value == "proposal"
+    assert replay(read_record(tmp_path, "damp"))(STEP, lambda: "proposal", {}).state == "missing"
+
+
+def test_a_decision_that_stands_needs_no_proposal(tmp_path):
+    """A proposal may cost a second, such as edges of two pictures."""
+    record = decided(read_record(tmp_path, "damp"), "kept", inputs={"air": 20.0})
+    proposed = []
+    replay(record)(STEP, lambda: proposed.append("worked out"), {"air": 20.0})
+    assert proposed == []
 
 
 def test_a_second_window_is_told_and_nothing_is_merged(tmp_path):

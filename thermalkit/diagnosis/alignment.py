@@ -81,7 +81,7 @@ def _proposed(apparent_degc: FloatArray, path: Path) -> Pairs:
     found = proposal(apparent_degc, photo.grey())
     if found is None or found.reason is not None:
         return ()
-    first = np.round(_SPREAD * (np.array(apparent_degc.shape) - 1.0), 1)
+    first = _spread(apparent_degc.shape)
     second = np.round((found.alignment.mapped(first) + 0.5) * photo.reduction - 0.5, 1)
     inside = np.all((second >= 0) & (second <= (photo.rows - 1, photo.columns - 1)), axis=1)
     if not inside.all():
@@ -126,7 +126,14 @@ def _led(apparent_degc: FloatArray, path: Path, clicked: Alignment) -> Alignment
 
 def is_proposed(site: Site, frame_id: str, pairs: Pairs | list[Any]) -> bool:
     """Whether pairs are those that edges proposed, so that nobody set one."""
-    return [[list(a), list(b)] for a, b in pairs] == proposed_pairs(site, frame_id)
+    given = [[list(a), list(b)] for a, b in pairs]
+    where = _spread(site.frames[frame_id].apparent_degc.shape).tolist()  # nobody clicks just there
+    return [a for a, _ in given] == where and given == proposed_pairs(site, frame_id)
+
+
+def _spread(shape: tuple[int, ...]) -> FloatArray:
+    """Where on a frame pairs are proposed, rows and columns, shape (4, 2)."""
+    return np.asarray(np.round(_SPREAD * (np.array(shape) - 1.0), 1))
 
 
 def _has_outlines(apparent_degc: FloatArray) -> bool:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.overlay import Overlay, mapped_mark, overlay
-from thermalkit.diagnosis.run import Answer, Answering, accept, investigation, proposed, walk
+from thermalkit.diagnosis.run import Answer, Answering, Proposing, accept, investigation, proposed, walk
 from thermalkit.diagnosis.visits import alike_inputs, shared_inputs
 from thermalkit.imaging.mark import Mark
 from thermalkit.measured import Draws
@@ -98,8 +98,8 @@ def earlier_of(findings: Findings, case: Case) -> Earlier | None:
     def as_reached(step: Step, case: Case) -> Any:
         return decisions[step.name] if step.name in decisions else step.propose(case)
 
-    def taken(step: Step, value: Any, inputs: dict[str, Any]) -> Answer:
-        return Answer(value=value, state="decided")
+    def taken(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
+        return Answer(value=propose(), state="decided")
 
     return earlier_visit(findings.kind, case, taken, as_reached)
 

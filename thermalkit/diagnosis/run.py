@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from importlib import import_module
 from keyword import iskeyword
 from pkgutil import iter_modules
@@ -25,12 +26,13 @@ class Answer:
     state: Literal["decided", "missing", "stale"]
 
 
-Answering = Callable[[Step, Any, dict[str, Any]], Answer]
+Proposing = Callable[[], Any]  # works out the proposal, which a decision that stands needs not
+Answering = Callable[[Step, Proposing, dict[str, Any]], Answer]
 
 
-def accept(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+def accept(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
     """Take every proposal, as nobody's decision."""
-    return Answer(value=proposal, state="missing")
+    return Answer(value=propose(), state="missing")
 
 
 def kinds() -> tuple[str, ...]:
@@ -111,8 +113,8 @@ def case_of(findings: Findings, site: Site) -> Case:
     def as_reached(step: Step, case: Case) -> Any:
         return findings.decisions[step.name] if step.name in findings.decisions else step.propose(case)
 
-    def taken(step: Step, value: Any, inputs: dict[str, Any]) -> Answer:
-        return Answer(value=value, state="decided")
+    def taken(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
+        return Answer(value=propose(), state="decided")
 
     walk(findings.kind, case, taken, as_reached)
     return case
@@ -140,14 +142,13 @@ def _answered(
     """Answer one step; a decision that is no answer (any more) is stale."""
     if not step.applies(case):
         return None
-    proposal = propose(step, case)
-    given = answer(step, proposal, case.inputs(step))
+    given = answer(step, partial(propose, step, case), case.inputs(step))
     state, value = given.state, given.value
     try:
         decided = step.control.checked(value, case)
     except NotADecision:
-        state, value = "stale", proposal
-        decided = step.control.checked(proposal, case)
+        state, value = "stale", propose(step, case)
+        decided = step.control.checked(value, case)
     case.values[step.name], case.decided[step.name] = value, decided
     case.confirmed[step.name] = state == "decided"
     return None if state == "decided" else OpenStep(step=step.name, title=step.title, state=state)

@@ -251,10 +251,10 @@ def _misfit(found: Alignment, scatter_px: tuple[float, float]) -> float:
 
 def _agrees(found: Alignment, scatter_px: tuple[float, float]) -> bool:
     """Whether the residuals of the pairs in use are what clicks explain."""
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     used = len(found.pairs) - len(found.left_out)
-    return bool(_misfit(found, scatter_px) <= chi2.ppf(1.0 - SHARE_BEYOND, 2 * used - 8))
+    return bool(_misfit(found, scatter_px) <= chdtri(2 * used - 8, SHARE_BEYOND))
 
 
 def _without_slips(
@@ -287,9 +287,9 @@ def _without_slips(
 
 def _settled(pairs: FloatArray, group: NDArray[np.bool_], scatter_px: tuple[float, float]) -> Alignment:
     """The map of a group, which loses and takes in pairs by that map until it stays the same."""
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
-    far = chi2.ppf(1.0 - SHARE_BEYOND, 2) * (scatter_px[0] ** 2 + scatter_px[1] ** 2)
+    far = chdtri(2, SHARE_BEYOND) * (scatter_px[0] ** 2 + scatter_px[1] ** 2)
     found = _fitted(pairs, np.flatnonzero(group), scatter_px)
     for _ in range(10):
         near = found.residual_px**2 <= far
@@ -304,7 +304,7 @@ def _consensus(
     pairs: FloatArray, subsets: NDArray[np.intp], scatter_px: tuple[float, float]
 ) -> NDArray[np.bool_]:
     """Which pairs agree with the map of each subset of four, shape (subsets, pairs)."""
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     units = tuple(Units.of(pairs[:, side]) for side in (0, 1))
     sides = [unit.into(pairs[:, side]) for side, unit in enumerate(units)]
@@ -322,7 +322,7 @@ def _consensus(
     spread = spread + homography.covariances(cores, every, scatter)
     missed = sides[1] - homography.mapped(cores, every)
     far = np.einsum("sni,snij,snj->sn", missed, np.linalg.inv(spread), missed)
-    groups = far <= chi2.ppf(1.0 - SHARE_BEYOND, 2)
+    groups = far <= chdtri(2, SHARE_BEYOND)
     np.put_along_axis(groups, subsets, values=True, axis=1)
     return np.asarray(groups & (homography.denominator(cores, every) > 0.0))
 

@@ -61,7 +61,7 @@ def led_by_edges(
 
 
 def _could_be_clicked(led: Alignment, missed: FloatArray, scatter_px: tuple[float, float]) -> bool:
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     used = np.setdiff1d(np.arange(len(missed)), led.left_out)
     scatter = (
@@ -71,4 +71,4 @@ def _could_be_clicked(led: Alignment, missed: FloatArray, scatter_px: tuple[floa
     spread = homography.covariances(led.core, led.first.into(led.pairs[used, 0]), scatter)
     missed = missed[used] / led.second.length
     misfit = np.einsum("ni,nij,nj->", missed, np.linalg.inv(spread), missed)
-    return bool(misfit <= chi2.ppf(1.0 - SHARE_BEYOND, 2 * len(used)))
+    return bool(misfit <= chdtri(2 * len(used), SHARE_BEYOND))

@@ -267,7 +267,7 @@ def _odd_one(
 
 def _fits_camera(onto_frame: Alignment, shape: tuple[int, int], camera: Camera) -> bool:
     """Whether a camera of this field of view, from this distance, can have seen the points so."""
-    from scipy.stats import chi2
+    from scipy.special import chdtri
 
     rng = np.random.default_rng(11)
     size, turn = np.linalg.eigh(onto_frame.covariance)
@@ -281,7 +281,7 @@ def _fits_camera(onto_frame: Alignment, shape: tuple[int, int], camera: Camera) 
     else:
         drawn[:, 2] += np.log(far)
     scatter = np.cov(drawn.T)
-    return bool(here @ np.linalg.solve(scatter, here) <= chi2.ppf(1.0 - SHARE_BEYOND, len(here)))
+    return bool(here @ np.linalg.solve(scatter, here) <= chdtri(len(here), SHARE_BEYOND))
 
 
 def _camera_misfits(

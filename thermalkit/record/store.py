@@ -18,7 +18,7 @@ from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationErro
 
 from thermalkit import __version__
 from thermalkit.diagnosis.decisions import Step
-from thermalkit.diagnosis.run import Answer, Answering
+from thermalkit.diagnosis.run import Answer, Answering, Proposing
 from thermalkit.errors import Problem, ReadingError, WritingError, printable
 from thermalkit.language import Words, say
 from thermalkit.record.fingerprint import fingerprint
@@ -234,12 +234,12 @@ def _locked(record: Record) -> Iterator[None]:
 def replay(record: Record) -> Answering:
     """Answer each step from the record; where it has no valid entry, with the proposal."""
 
-    def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+    def answer(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
         entry = record.last(step.name)
         if entry is None:
-            return Answer(value=proposal, state="missing")
+            return Answer(value=propose(), state="missing")
         if entry.inputs != fingerprint(inputs):
-            return Answer(value=proposal, state="stale")
+            return Answer(value=propose(), state="stale")
         return Answer(value=entry.value, state="decided")
 
     return answer
@@ -253,10 +253,10 @@ def recall(record: Record) -> Answering:
     """
     earlier = record.earlier
 
-    def answer(step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
+    def answer(step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
         entry = earlier.last(step.name) if earlier is not None else None
         if entry is None:
-            return Answer(value=proposal, state="missing")
+            return Answer(value=propose(), state="missing")
         fits = entry.inputs == fingerprint(inputs)
         return Answer(value=entry.value, state="decided" if fits else "stale")
 

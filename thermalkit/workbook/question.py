@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +20,7 @@ class Question:
 
     step: Step
     case: Case
-    proposal: Any
+    propose: Callable[[], Any]
     entry: Entry | None
     state: str
     language: str
@@ -28,6 +29,11 @@ class Question:
     def title(self) -> str:
         """What is asked."""
         return render(self.step.title, self.language)
+
+    @property
+    def proposal(self) -> Any:
+        """What is proposed, worked out when it is looked at."""
+        return self.propose()
 
     @property
     def filled_in(self) -> Any:
@@ -39,5 +45,5 @@ class Question:
         return other is not None and self._facts() == other._facts()
 
     def _facts(self) -> tuple[Any, ...]:
-        inputs = self.case.inputs(self.step)
-        return (self.step.name, self.proposal, self.filled_in, self.state, inputs)
+        inputs = self.case.inputs(self.step)  # from which the proposal follows
+        return (self.step.name, None if self.entry is None else self.entry.value, self.state, inputs)

@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.finding import Findings, OpenStep
-from thermalkit.diagnosis.run import Answer, investigation, kinds, run, walk
+from thermalkit.diagnosis.run import Answer, Answering, Proposing, investigation, kinds, run, walk
 from thermalkit.errors import OutOfDomain, ReadingError, ThermalkitError, WritingError, printable
 from thermalkit.language import LANGUAGES, render, say
 from thermalkit.record.fingerprint import fingerprint
@@ -287,12 +287,12 @@ class Session:
         if self.unattended:
             raise WritingError(self.say("workbook.unattended"))
         step.control.checked(value, self.case)
-        proposal, inputs = self._asked[step.name]
+        propose, inputs = self._asked[step.name]
         record = with_decision(
             self._record_before(step),
             step,
             value,
-            proposed=proposal,
+            proposed=propose(),
             inputs=inputs,
             reason=reason,
             by=self.by,
@@ -337,7 +337,7 @@ class Session:
         return Question(
             step=step,
             case=self.case,
-            proposal=self._asked[step.name][0],
+            propose=self._asked[step.name][0],
             entry=self.entry(step),
             state=self._states.get(step.name, "decided"),
             language=self.language,
@@ -422,7 +422,7 @@ class Session:
 
     def _walk(self) -> None:
         """Answer every step from the record and note what was asked."""
-        self._asked: dict[str, tuple[Any, dict[str, Any]]] = {}
+        self._asked: dict[str, tuple[Proposing, dict[str, Any]]] = {}
         self._steps: dict[str, Step] = {step.name: step for step in investigation(self.kind).STEPS}
         if self._site is None:
             self.open_steps = tuple(
@@ -443,10 +443,9 @@ class Session:
             self._proposals[key] = step.propose(case)
         return self._proposals[key]
 
-    def _answer(self, replayed: Any, step: Step, proposal: Any, inputs: dict[str, Any]) -> Answer:
-        self._asked[step.name] = (proposal, inputs)
-        answer: Answer = replayed(step, proposal, inputs)
-        return answer
+    def _answer(self, replayed: Answering, step: Step, propose: Proposing, inputs: dict[str, Any]) -> Answer:
+        self._asked[step.name] = (propose, inputs)
+        return replayed(step, propose, inputs)
 
     def _repr_html_(self) -> str:
         from thermalkit.workbook.faces import overview_html

@@ -70,7 +70,7 @@ def test_nothing_is_confirmed_that_nobody_decided(site):
 
 
 def test_everything_is_confirmed_that_somebody_kept(site):
-    findings = run("damp", site(), lambda step, proposal, inputs: Answer(value=proposal, state="decided"))
+    findings = run("damp", site(), lambda step, propose, inputs: Answer(value=propose(), state="decided"))
     assert all(finding.confirmed for finding in findings.findings)
     assert not findings.open_steps
 
@@ -256,7 +256,8 @@ def test_a_reference_counts_once_its_mark_is_drawn(site):
     read = site(about, contact=False)
     assert run("damp", read, accept).findings
 
-    def drawn(step, proposal, inputs):
+    def drawn(step, propose, inputs):
+        proposal = propose()
         marks = [{**mark, "id": "by the window"} for mark in proposal] if step.name == "sound" else proposal
         return Answer(value=marks, state="decided")
 
@@ -279,9 +280,9 @@ def test_a_changed_reading_makes_a_decision_stale(site):
 
 
 def record_into(inputs_by_step):
-    def answer(step, proposal, inputs):
+    def answer(step, propose, inputs):
         inputs_by_step[step.name] = inputs
-        return Answer(value=proposal, state="decided")
+        return Answer(value=propose(), state="decided")
 
     return answer
 

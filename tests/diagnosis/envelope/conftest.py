@@ -25,8 +25,8 @@ def case_of(tmp_path):
         write_site(folder, pictures, about=about or {}, marks=("suspect", "sound"), files=files)
         case = Case(site=read_site(folder))
 
-        def answer(step, proposal, inputs):
-            return Answer(value=(answers or {}).get(step.name, proposal), state="decided")
+        def answer(step, propose, inputs):
+            return Answer(value=(answers or {}).get(step.name, propose()), state="decided")
 
         walk("envelope", case, answer)
         return case
