@@ -34,7 +34,8 @@ class Compared:
 
     `draws` has shape (draws,) and comes from the draws of the case. What depends on the weather of the
     day, such as degrees, is compared only where the weather was alike (`needs_alike_weather`); better are
-    factors and values at fixed conditions. The first quantity of a place stands for it.
+    factors and values at fixed conditions. The first quantity of a place stands for it. What another line of
+    the same visit speaks for (`is_spoken_for`) was looked at, and is not told by itself.
     """
 
     place: str
@@ -45,6 +46,7 @@ class Compared:
     mark: str | None = None
     higher_is: HigherIs | None = None
     needs_alike_weather: bool = False
+    is_spoken_for: bool = False
     rests_on: tuple[str, ...] = ()
 
     @property
@@ -125,9 +127,18 @@ def changes(kind: str, case: Case, earlier: Earlier) -> tuple[Change, ...]:
         return ()
     now = {item.key: item for item in module.compared(case)}
     then = {item.key: item for item in module.compared(earlier.case)}
+    spoken_for = {key[:-1] for key, item in now.items() if item.is_spoken_for}
     return (
-        *(_change(case, earlier, item, then.get(key)) for key, item in now.items() if _fits(case, item)),
-        *(_gone(earlier, item) for key, item in then.items() if key not in now and _fits(case, item)),
+        *(
+            _change(case, earlier, item, then.get(key))
+            for key, item in now.items()
+            if _fits(case, item) and not item.is_spoken_for
+        ),
+        *(
+            _gone(earlier, item)
+            for key, item in then.items()
+            if key not in now and key[:-1] not in spoken_for and _fits(case, item)
+        ),
     )
 
 

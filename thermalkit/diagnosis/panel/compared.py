@@ -7,6 +7,7 @@ ordinary and those repaired since are compared one by one, the sound ones of a c
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -25,14 +26,16 @@ MOST_EACH = 12  # circuits of a visit up to which each is compared by itself
 def compared(case: Case) -> Iterator[Compared]:
     """Of each circuit the difference to its like and its rise, both at the rated load, and its joint.
 
-    An earlier visit gives every circuit, so that whatever the later one asks for is there.
+    An earlier visit gives every circuit, so that whatever the later one asks for is there; on the later one
+    the line of the cabinet speaks for its sound circuits.
     """
     items = examined(case)
     one_by_one = case.site.earlier is None or len(items) <= MOST_EACH
     for item in items:
         is_told = item.is_exception and not item.is_reflection
-        if one_by_one or is_told or item.way.circuit.repaired_on is not None:
-            yield from _of(case, item)
+        is_alone = one_by_one or is_told or item.way.circuit.repaired_on is not None
+        for found in _of(case, item):
+            yield found if is_alone else replace(found, is_spoken_for=True)
     yield from _together(case, items)
 
 
