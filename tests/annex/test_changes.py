@@ -39,7 +39,7 @@ def test_every_place_of_either_visit_has_one_row(since):
     told = {row[0]: row[1] for row in since.places}
     assert told["Bedroom / corner"] == "▲ better"
     assert told["Bedroom / lintel"] == "+ new"
-    assert told["Bedroom / middle"] == "– no longer looked at"
+    assert told["Bedroom / middle"] == "– not measured this time"
     assert len(told) == len(since.places)
     assert since.summary == "2 better; 2 new; 1 no longer looked at"
 
