@@ -32,6 +32,12 @@ def test_a_case_is_worked_by_clicking_and_survives_a_reload(workbook, address, p
     page.get_by_role("heading", name="Findings", exact=True).scroll_into_view_if_needed()
     workbook.shot("findings")
 
+    drawn = page.get_by_role("img", name=re.compile("how moist the room may be"))
+    drawn.scroll_into_view_if_needed()
+    drawn.locator(".main-svg").first.wait_for(timeout=30_000)
+    assert drawn.bounding_box()["width"] > 500
+    workbook.shot("charts")
+
     record = read_record(site, "damp")
     assert len(record.entries) == len(titles)
     found = run("damp", read_site(site), replay(record))

@@ -23,7 +23,8 @@ from thermalkit.annex.chart_words import (
 from thermalkit.annex.wording import Wording, visible
 from thermalkit.diagnosis.finding import Axis, Chart, Series
 
-CHART_SCRIPTS = tuple(Path(__file__).parent / name for name in ("vendor/plotly-basic.min.js", "charts.js"))
+PLOTLY = Path(__file__).parent / "vendor" / "plotly-basic.min.js"
+CHART_SCRIPTS = (PLOTLY, Path(__file__).parent / "charts.js")
 HEIGHT_PX = 380
 LINE_CHARACTERS = 36
 

@@ -5,16 +5,34 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
+import anywidget
 import ipywidgets as widgets
-import plotly.graph_objects as go
+import traitlets
 
-from thermalkit.annex.charts import figure
+from thermalkit.annex.charts import PLOTLY, figure
 from thermalkit.language import render
+from thermalkit.workbook.controls import HERE
 from thermalkit.workbook.panels import Panel
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import Chart
     from thermalkit.workbook.session import Session
+
+
+class Charts(anywidget.AnyWidget):
+    """Charts under their titles: each has `title`, `summary`, and a `figure` of `data` and `layout`.
+
+    One widget draws them all, since each widget brings the library along.
+    """
+
+    _esm = "\n".join(
+        (
+            "const before = globalThis.Plotly;",
+            PLOTLY.read_text("utf-8"),
+            (HERE / "charts.js").read_text("utf-8"),
+        )
+    )
+    charts: traitlets.List[dict[str, object]] = traitlets.List(traitlets.Dict()).tag(sync=True)
 
 
 class ChartsPanel(Panel):
@@ -26,20 +44,22 @@ class ChartsPanel(Panel):
 
     def refresh(self) -> None:
         """Draw again where a decision changed the charts."""
-        charts = self._charts()
+        charts, language = self._charts(), self.session.language
         if self._drawn == (charts, self.session.waiting()):
             return
         self._drawn = (charts, self.session.waiting())
-        children: list[widgets.Widget] = []
-        for chart in charts:
-            title, summary = (
-                escape(render(text, self.session.language)) for text in (chart.title, chart.summary)
-            )
-            children += [
-                widgets.HTML(f"<h4>{title}</h4><p>{summary}</p>"),
-                go.FigureWidget(figure(chart, self.session.language)),
-            ]
-        self.fill(*(children or [widgets.HTML(f"<p>{escape(self.as_text())}</p>")]))
+        if not charts:
+            self.fill(widgets.HTML(f"<p>{escape(self.as_text())}</p>"))
+            return
+        shown = [
+            {
+                "title": render(chart.title, language),
+                "summary": render(chart.summary, language),
+                "figure": figure(chart, language),
+            }
+            for chart in charts
+        ]
+        self.fill(Charts(charts=shown))
 
     def as_text(self) -> str:
         """Titles and summaries as lines of text."""

@@ -7,7 +7,6 @@ from html import escape
 from typing import Any
 
 import ipywidgets as widgets
-import plotly.graph_objects as go
 
 from thermalkit.annex.charts import figure
 from thermalkit.annex.wording import Wording
@@ -23,6 +22,7 @@ from thermalkit.physics.thermal_bridge import (
     LARGEST_IMBALANCE,
     NotProven,
 )
+from thermalkit.workbook.charting import Charts
 
 _WIDE: dict[str, Any] = {
     "style": {"description_width": "18em"},
@@ -63,7 +63,7 @@ class DetailBench:
         }
         titles = [(words.say(f"detail.{other}"), other) for other in details()]
         self.choice = widgets.Dropdown(options=titles, description=words.say("bench.detail"), **_WIDE)
-        self.dimensions, self.chart, self.table = widgets.VBox(), go.FigureWidget(), widgets.HTML()
+        self.dimensions, self.chart, self.table = widgets.VBox(), Charts(), widgets.HTML()
         caution = widgets.HTML(f"<p>{escape(words.say('bench.caution'))}</p>")
         climate = widgets.VBox([*self.climate.values()])
         self.widget = widgets.VBox([self.choice, caution, climate, self.dimensions, self.chart, self.table])
@@ -109,12 +109,10 @@ class DetailBench:
         """Calculate anew and show it; a climate alone costs no calculation."""
         outcomes = self.outcomes()
         chart = self._chart(outcomes)
+        title, summary = self.words.text(chart.title), self.words.text(chart.summary)
         drawn = figure(chart, self.words.language)
-        with self.chart.batch_update():
-            self.chart.data = []
-            self.chart.add_traces(drawn["data"])
-            self.chart.layout = drawn["layout"]
-        self.table.value = f"<p>{escape(self.words.text(chart.summary))}</p>{self._table(outcomes)}"
+        self.chart.charts = [{"title": title, "summary": summary, "figure": drawn}]
+        self.table.value = self._table(outcomes)
 
     def _slider(self, item: Field[Any], value: float) -> widgets.FloatSlider:
         name, id = item.name, "bench.length"
