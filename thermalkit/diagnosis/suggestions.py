@@ -28,13 +28,6 @@ LEAST_SHARED = 0.35  # of a frame that overlaps another one
 MOST_KNOWN = 64
 
 
-def is_cooled(case: Case, frame_id: str) -> bool:
-    """Whether the room in a frame, or else the building, is cooled: what is wrong there is warm."""
-    room = case.site.frames[frame_id].room
-    mode = room.climate_mode if room is not None and room.climate_mode else None
-    return (mode or case.site.keys.site.climate_mode) == "cooling"
-
-
 def suggested_places(
     case: Case, frame_id: str, *, most: int = 5, warm: bool | None = None
 ) -> tuple[Mark, ...]:
@@ -55,8 +48,9 @@ def suggested_places(
         Patches named "cold", "cold 2", ... ("warm", ...).
     """
     surface = nominal_surface_degc(case, frame_id)
-    scale = round(case.site.frames[frame_id].pixel_scale)
-    is_warm = is_cooled(case, frame_id) if warm is None else warm
+    frame = case.site.frames[frame_id]
+    scale = round(frame.pixel_scale)
+    is_warm = case.site.is_cooled(frame.room) if warm is None else warm
     found = (warm_places if is_warm else cold_places)(
         surface, noise_k=noise_k(surface, pixel_scale=scale), pixel_scale=scale, most=most
     )

@@ -8,7 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.measured import FloatArray
-from thermalkit.physics.moist_air import vapour_pressure_pa
+from thermalkit.physics.moist_air import (
+    saturation_temperature_degc,
+    vapour_pressure_over_water_pa,
+    vapour_pressure_pa,
+)
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.decisions import Case
@@ -17,7 +21,6 @@ if TYPE_CHECKING:
 
 HOURS_A_DAY = 24.0
 UNSTEADY_BELOW_H = 12.0
-NOON_H = 12.0
 OUTDOORS = "outdoors"
 
 
@@ -36,6 +39,12 @@ def half_width(case: Case, instrument: InstrumentKeys | None, assumed: str, read
     return max(accuracies) if accuracies else case.assumed(assumed).half_width
 
 
+def humidity_half_width(case: Case, instrument: InstrumentKeys | None) -> float:
+    """Accuracy of a hygrometer in % of relative humidity; the assumed one where none is written down."""
+    stated = instrument.accuracy_percent_rh if instrument is not None else None
+    return case.assumed("relative-humidity-accuracy").half_width if stated is None else stated
+
+
 def room_air(case: Case, room: RoomKeys | None) -> RoomAir | None:
     """Air of a room during the visit; None where its temperature was not read.
 
@@ -49,11 +58,7 @@ def room_air(case: Case, room: RoomKeys | None) -> RoomAir | None:
     temperature = read + case.draws.rectangular(f"air-temperature-accuracy {name}", accuracy_k)
     if room.relative_humidity_percent is None:
         return RoomAir(temperature_degc=temperature, relative_humidity=None, vapour_pressure_pa=None)
-    accuracy_rh = meter.accuracy_percent_rh if meter is not None else None
-    if accuracy_rh is None:
-        accuracy_rh = case.assumed("relative-humidity-accuracy").half_width
-    error = case.draws.rectangular(f"relative-humidity-accuracy {name}", accuracy_rh)
-    humidity = np.clip((room.relative_humidity_percent + error) / 100.0, 0.01, 1.0)
+    humidity = _humidity_draws(case, room.relative_humidity_percent, room.instrument)
     pressure = vapour_pressure_pa(temperature, humidity)
     return RoomAir(temperature_degc=temperature, relative_humidity=humidity, vapour_pressure_pa=pressure)
 
@@ -106,6 +111,40 @@ def outdoor_degc(case: Case, frame: SurveyFrame) -> FloatArray | None:
     if mean is not None:
         return mean + error + passed_on_k
     return np.asarray(now, dtype=np.float64) + error - swing_k * np.cos(phase) + passed_on_k
+
+
+def outdoor_humidity(case: Case) -> FloatArray | None:
+    """Humidity outdoors during the visit as a fraction, shape (draws,); None where it was not read."""
+    weather = case.site.keys.weather
+    if weather.relative_humidity_percent is None:
+        return None
+    return _humidity_draws(case, weather.relative_humidity_percent, weather.instrument)
+
+
+def outdoor_vapour_pa(case: Case) -> FloatArray | None:
+    """Vapour pressure outdoors during the visit, shape (draws,); None where it was not read."""
+    weather = case.site.keys.weather
+    read = weather.air_temperature_degc
+    if read is None or weather.relative_humidity_percent is None:
+        return None
+    meter, name = _instrument(case, weather.instrument)
+    accuracy_k = half_width(case, meter, "outdoor-air-accuracy", read)
+    air = read + case.draws.rectangular(f"outdoor-air-accuracy {name}", accuracy_k)
+    humidity = _humidity_draws(case, weather.relative_humidity_percent, weather.instrument)
+    return vapour_pressure_over_water_pa(air, humidity)
+
+
+def outdoor_dew_point_degc(case: Case) -> FloatArray | None:
+    """Dew point outdoors during the visit, shape (draws,); None where it was not read."""
+    pressure = outdoor_vapour_pa(case)
+    return None if pressure is None else saturation_temperature_degc(pressure)
+
+
+def _humidity_draws(case: Case, read_percent: float, instrument: str | None) -> FloatArray:
+    meter, name = _instrument(case, instrument)
+    width = humidity_half_width(case, meter)
+    error = case.draws.rectangular(f"relative-humidity-accuracy {name}", width)
+    return np.clip((read_percent + error) / 100.0, 0.01, 1.0)
 
 
 def _daily_swing(case: Case, frame: SurveyFrame) -> tuple[FloatArray, FloatArray]:

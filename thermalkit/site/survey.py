@@ -69,6 +69,11 @@ class Site:
         """The room of that id; KeyError if there is none."""
         return {room.id: room for room in self.keys.rooms}[id]
 
+    def is_cooled(self, room: RoomKeys | None) -> bool:
+        """Whether a room, or else the building, is cooled: what is wrong there is warm."""
+        own = room.climate_mode if room is not None else None
+        return (own or self.keys.site.climate_mode) == "cooling"
+
     def instrument(self, id: str) -> InstrumentKeys:
         """The instrument of that id; KeyError if there is none."""
         return self.keys.instruments[id]

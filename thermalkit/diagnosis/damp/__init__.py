@@ -32,7 +32,6 @@ from thermalkit.diagnosis.finding import (
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
 from thermalkit.diagnosis.labels import house_label, place_label, room_label
 from thermalkit.diagnosis.places import Place, place
-from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
 from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
@@ -71,7 +70,7 @@ def findings(case: Case) -> Iterator[Finding]:
 def _at(case: Case, item: Place, places: list[Place], limits: LimitSet) -> Iterator[Finding]:
     """What a place is, and which water is there."""
     yield from _humidity(case, item, limits)
-    if not is_cooled(case, item.mark.frame):
+    if not case.site.is_cooled(case.site.frames[item.mark.frame].room):
         yield from _factor(case, item, limits)
         yield from _humidity_at_conditions(case, item, limits)
     yield from _colder_than_sound(case, item, places)

@@ -9,7 +9,6 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import place
-from thermalkit.diagnosis.suggestions import is_cooled
 
 _RESTS_ON = ("frames", "limit", "suspect", "sound")
 
@@ -27,7 +26,7 @@ def compared(case: Case) -> Iterator[Compared]:
             ("surface-humidity", found.humidity_percent, "worse", True),
             ("surface-temperature", found.surface_degc, "better", True),
         ]
-        if not is_cooled(case, mark.frame):
+        if not case.site.is_cooled(case.site.frames[mark.frame].room):
             quantities[:0] = [
                 ("temperature-factor", found.factor, "better", False),
                 ("surface-humidity-at-conditions", found.humidity_at_conditions_percent, "worse", False),

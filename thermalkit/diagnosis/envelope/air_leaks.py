@@ -15,7 +15,6 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.envelope.examined import Examined, sound_on
 from thermalkit.diagnosis.finding import Evidence, Finding, Limit, NextStep, quantity
 from thermalkit.diagnosis.judging import verdict
-from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surface import View, naming, statistics_of, view
 from thermalkit.glossary import TERMS
 from thermalkit.imaging.mark import Mark
@@ -130,7 +129,7 @@ def _moved_k(case: Case, mark: Mark, sound: Mark, repeated: str) -> FloatArray |
         return None
     row = case.assumed("pair-drift")
     drift = case.draws.between(f"pair-drift {repeated} {mark.id}", row.low, row.high)
-    sign = -1.0 if is_cooled(case, mark.frame) else 1.0
+    sign = -1.0 if case.site.is_cooled(case.site.frames[mark.frame].room) else 1.0
     return sign * (after - before) + drift
 
 
@@ -138,7 +137,7 @@ def _contrast_k(case: Case, mark: Mark, sound: Mark, frame: str) -> FloatArray |
     """How much colder the extreme spot of the place is than the sound wall in one of both frames."""
     with naming(case, frame, mark.id):
         seen = view(case, frame)
-        warm = is_cooled(case, frame)
+        warm = case.site.is_cooled(case.site.frames[frame].room)
         here = statistics_of(case, replace(mark, frame=frame))
         spot = here.warmest if warm else here.coldest
         level = statistics_of(case, replace(sound, frame=frame)).mean_degc

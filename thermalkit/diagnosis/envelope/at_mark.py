@@ -8,7 +8,6 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.envelope.examined import limits_of
 from thermalkit.diagnosis.finding import Quantity, quantity
 from thermalkit.diagnosis.places import factor_as_found_draws, factor_draws
-from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.diagnosis.surface import View
 from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.imaging.mark import Mark
@@ -31,7 +30,7 @@ def quantities_at(case: Case, seen: View, mark: Mark, surface_degc: FloatArray) 
     as_found = factor_as_found_draws(case, seen, mark, surface_degc, room_air(case, seen.frame.room))
     if as_found is None:
         return
-    if is_cooled(case, mark.frame):
+    if case.site.is_cooled(seen.frame.room):
         yield quantity("outdoor-share", measured(1.0 - as_found, ""))
     else:
         factor = factor_draws(case, seen, mark, as_found, limits_of(case))

@@ -18,11 +18,11 @@ from thermalkit.diagnosis.envelope.examined import Examined, limits_of
 from thermalkit.diagnosis.envelope.judged import at_place
 from thermalkit.diagnosis.finding import Finding, Limit, NextStep, Quantity, quantity
 from thermalkit.diagnosis.judging import verdict
-from thermalkit.diagnosis.surroundings import indoor_degc, room_air
+from thermalkit.diagnosis.surroundings import indoor_degc, outdoor_vapour_pa, room_air
 from thermalkit.glossary import TERMS
 from thermalkit.language import Number, say
-from thermalkit.measured import FloatArray, measured
-from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
+from thermalkit.measured import measured
+from thermalkit.physics.moist_air import surface_humidity
 
 CONDENSING_PERCENT = 100.0
 
@@ -68,7 +68,7 @@ def room_air_held(case: Case, item: Examined) -> tuple[Quantity, Limit] | None:
 
 def leaked_air_held(case: Case, item: Examined) -> tuple[Quantity, Limit] | None:
     """That of outdoor air that reaches the surface through a leak, against condensation."""
-    pressure = outdoor_pressure_pa(case)
+    pressure = outdoor_vapour_pa(case)
     if pressure is None:
         return None
     humidity = 100.0 * surface_humidity(pressure, item.place.surface_degc)
@@ -101,24 +101,6 @@ def _humid(case: Case, item: Examined, which: str, shown: Quantity, limit: Limit
     is_open = item.is_suspect and judged != "not indicated"
     step = NextStep(step=say(f"envelope.next.{which}"), by=say("by.ventilation"))
     return replace(found, cautions=cautions(case, item.mark, judged), next_steps=(step,) if is_open else ())
-
-
-def outdoor_pressure_pa(case: Case) -> FloatArray | None:
-    """Vapour pressure outdoors during the visit, shape (draws,); None where it was not read."""
-    weather = case.site.keys.weather
-    if weather.air_temperature_degc is None or weather.relative_humidity_percent is None:
-        return None
-    meter = case.site.keys.instruments.get(weather.instrument or "")
-    percent = meter.accuracy_percent_rh if meter is not None else None
-    if percent is None:
-        percent = case.assumed("relative-humidity-accuracy").half_width
-    kelvin = meter.accuracy_k if meter is not None else None
-    if kelvin is None:
-        kelvin = case.assumed("outdoor-air-accuracy").half_width
-    name = weather.instrument or "unnamed"
-    degc = weather.air_temperature_degc + case.draws.rectangular(f"outdoor-air-accuracy {name}", kelvin)
-    error = case.draws.rectangular(f"relative-humidity-accuracy {name}", percent)
-    return vapour_pressure_pa(degc, np.clip((weather.relative_humidity_percent + error) / 100.0, 0.01, 1.0))
 
 
 def _gain(case: Case, item: Examined) -> Iterator[Finding]:

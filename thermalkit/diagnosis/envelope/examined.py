@@ -9,7 +9,6 @@ from thermalkit.diagnosis.envelope.loss import Loss, loss
 from thermalkit.diagnosis.judging import LimitSet, limit_sets
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import Place, place
-from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.imaging.mark import Mark
 from thermalkit.physics.details import details
 
@@ -70,7 +69,7 @@ def examined(case: Case, mark: Mark) -> Examined:
         place=place(case, mark, limits_of(case)),
         loss=loss(case, mark, sound, built) if mark.role == "suspect" else Loss(),
         label=place_label(case, mark),
-        is_cooled=is_cooled(case, mark.frame),
+        is_cooled=case.site.is_cooled(case.site.frames[mark.frame].room),
         sound=sound,
     )
 

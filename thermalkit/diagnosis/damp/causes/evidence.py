@@ -76,9 +76,8 @@ def fortnight_answers(surface_humidity: FloatArray, step_h: float) -> dict[str, 
 
 def house_answers(site: Site, room: str | None) -> dict[str, str]:
     """Whether the room is cooled, and how old the building is, as far as the site file says."""
-    rooms = {item.id: item.climate_mode for item in site.keys.rooms}
-    mode = rooms.get(room or "") or site.keys.site.climate_mode
-    answers = {"cooled": "cooled" if mode == "cooling" else "not-cooled"}
+    here = next((item for item in site.keys.rooms if item.id == room), None)
+    answers = {"cooled": "cooled" if site.is_cooled(here) else "not-cooled"}
     years = _age_years(site)
     if years is not None:
         answers["age"] = "under-2" if years < 2.0 else "2-to-10" if years <= 10.0 else "older"

@@ -8,12 +8,13 @@ from thermalkit.diagnosis.damp.cures.again import again
 from thermalkit.diagnosis.damp.cures.alone import alone
 from thermalkit.diagnosis.damp.cures.combined import combination_chart, combined
 from thermalkit.diagnosis.damp.cures.elsewhere import elsewhere
-from thermalkit.diagnosis.damp.cures.humid_outdoors import humid_outdoors, is_airing_harmful, is_cooled
+from thermalkit.diagnosis.damp.cures.humid_outdoors import humid_outdoors, is_airing_harmful
 from thermalkit.diagnosis.damp.cures.inside import inside_insulation
 from thermalkit.diagnosis.damp.cures.over_time import hours_left, months_chart, months_left
 from thermalkit.diagnosis.damp.cures.remedy import advised, remedies
 from thermalkit.diagnosis.damp.cures.running_cost import running_costs
 from thermalkit.diagnosis.damp.cures.situations import Situation, Weathers, weathers
+from thermalkit.diagnosis.damp.seasons.climate import room_of
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding
 from thermalkit.diagnosis.judging import LimitSet
@@ -56,7 +57,7 @@ def cure_findings(
     yield from other
     asked = () if found is None else _all(found)
     is_any_needed = not asked or any(_needs_something(situation) for situation in asked)
-    if not is_cooled(case, place) and (other or is_any_needed):
+    if not case.site.is_cooled(room_of(case, place.mark.frame)) and (other or is_any_needed):
         yield again(case, place, name, limits)
 
 
@@ -82,7 +83,8 @@ def cure_charts(
 
 def _is_condensation_worth_curing(case: Case, place: Place, sources: Mapping[str, float] | None) -> bool:
     """Only a heated room on a day of heating; and not where another source is all but certain."""
-    if is_cooled(case, place) or is_airing_harmful(case, place) or place.factor is None:
+    is_cooled = case.site.is_cooled(room_of(case, place.mark.frame))
+    if is_cooled or is_airing_harmful(case, place) or place.factor is None:
         return False
     if sources is None:
         return True

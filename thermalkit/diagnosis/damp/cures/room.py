@@ -9,7 +9,7 @@ import numpy as np
 
 from thermalkit.diagnosis.damp.seasons.excess import Excess, excess_of
 from thermalkit.diagnosis.memo import kept
-from thermalkit.diagnosis.surroundings import outdoor_degc, room_air
+from thermalkit.diagnosis.surroundings import outdoor_degc, outdoor_humidity, room_air
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import vapour_pressure_over_water_pa
 
@@ -79,7 +79,8 @@ def _logged(excess: Excess) -> RoomMoisture:
 def _visited(case: Case, indoor_degc: FloatArray, indoor_pa: FloatArray, outdoor: float) -> RoomMoisture:
     weather = case.site.keys.weather
     now = weather.air_temperature_degc if weather.air_temperature_degc is not None else outdoor
-    pressure = outdoor_pa_draws(case, now, _read_outdoor_percent(case))
+    read = outdoor_humidity(case)
+    pressure = outdoor_pa_draws(case, now, None if read is None else 100.0 * read)
     row = case.assumed("moisture-of-visit")
     share = case.draws.between("moisture-of-visit visit", row.low, row.high)
     excess = np.maximum(indoor_pa - pressure, 0.0) * share
@@ -101,16 +102,3 @@ def outdoor_pa_draws(
         humidity_percent = case.draws.between("outdoor-humidity season", row.low, row.high)
     humidity = np.full(case.draws.size, humidity_percent) / 100.0
     return vapour_pressure_over_water_pa(outdoor_degc, np.clip(humidity, 0.01, 1.0))
-
-
-def _read_outdoor_percent(case: Case) -> FloatArray | None:
-    """Humidity outdoors as read at the visit, shape (draws,)."""
-    weather = case.site.keys.weather
-    if weather.relative_humidity_percent is None:
-        return None
-    meter = case.site.keys.instruments[weather.instrument] if weather.instrument is not None else None
-    width = meter.accuracy_percent_rh if meter is not None else None
-    if width is None:
-        width = case.assumed("relative-humidity-accuracy").half_width
-    name = f"relative-humidity-accuracy {weather.instrument or 'unnamed'}"
-    return weather.relative_humidity_percent + case.draws.rectangular(name, width)

@@ -11,9 +11,8 @@ from thermalkit.diagnosis.damp.seasons.climate import SHORTEST_H, room_of
 from thermalkit.diagnosis.damp.seasons.series import PlaceSeries
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.places import Place
-from thermalkit.diagnosis.surroundings import half_width
+from thermalkit.diagnosis.surroundings import outdoor_dew_point_degc
 from thermalkit.measured import FloatArray
-from thermalkit.physics.moist_air import saturation_temperature_degc, vapour_pressure_over_water_pa
 
 # Own choices: what warm air outdoors is, and that a day below the outdoor dew point leaves its mark.
 SUMMER_FROM_DEGC = 15.0
@@ -41,20 +40,7 @@ def leaked_air_margin_k(case: Case, place: Place) -> FloatArray | None:
     Outdoor air that leaks in behind linings meets the surface as it is, so the surface is held against the
     outdoor dew point; in factors, its outdoor share has to exceed (θ_d,e - θ_i)/(θ_e - θ_i).
     """
-    room = room_of(case, place.mark.frame)
-    mode = (room.climate_mode if room is not None else None) or case.site.keys.site.climate_mode
-    weather = case.site.keys.weather
-    if mode != "cooling" or weather.air_temperature_degc is None or weather.relative_humidity_percent is None:
+    if not case.site.is_cooled(room_of(case, place.mark.frame)):
         return None
-    meter = case.site.keys.instruments[weather.instrument] if weather.instrument else None
-    name = weather.instrument or "unnamed"
-    read = weather.air_temperature_degc
-    width = half_width(case, meter, "outdoor-air-accuracy", read)
-    temperature = read + case.draws.rectangular(f"outdoor-air-accuracy {name}", width)
-    accuracy = meter.accuracy_percent_rh if meter is not None else None
-    if accuracy is None:
-        accuracy = case.assumed("relative-humidity-accuracy").half_width
-    error = case.draws.rectangular(f"relative-humidity-accuracy {name}", accuracy)
-    humidity = np.clip((weather.relative_humidity_percent + error) / 100.0, 0.01, 1.0)
-    dew_point = saturation_temperature_degc(vapour_pressure_over_water_pa(temperature, humidity))
-    return place.surface_degc - dew_point
+    dew_point = outdoor_dew_point_degc(case)
+    return None if dew_point is None else place.surface_degc - dew_point

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from thermalkit.diagnosis.damp.seasons.memory import MEMORY_H
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.memo import kept
-from thermalkit.diagnosis.surroundings import half_width
+from thermalkit.diagnosis.surroundings import half_width, humidity_half_width
 from thermalkit.measured import FloatArray
 from thermalkit.site.loggers import LoggerSeries, hourly, joined
 from thermalkit.site.model import ClimateKeys, LoggerKeys, RoomKeys
@@ -186,7 +186,5 @@ def temperature_error_k(case: Case, keys: LoggerKeys, assumed: str, typical_degc
 def humidity_error(case: Case, keys: LoggerKeys) -> FloatArray:
     """Error of a logger's humidity as a fraction, the same in every hour, shape (draws,)."""
     instrument = case.site.keys.instruments[keys.instrument] if keys.instrument else None
-    accuracy = instrument.accuracy_percent_rh if instrument is not None else None
-    if accuracy is None:
-        accuracy = case.assumed("relative-humidity-accuracy").half_width
-    return case.draws.rectangular(f"relative-humidity-accuracy logger {keys.id}", accuracy) / 100.0
+    width = humidity_half_width(case, instrument)
+    return case.draws.rectangular(f"relative-humidity-accuracy logger {keys.id}", width) / 100.0

@@ -25,11 +25,10 @@ HEATING_BELOW_DEGC = 12.0  # own choice: outdoors cool enough for a cold surface
 def season_evidence(case: Case, place: Place) -> dict[str, str]:
     """Outcomes by question, as in the table of sources; questions that stay open are left out."""
     answers = timing_answers(timings_of(case, place))
-    series = place_series(case, place)
+    series, room = place_series(case, place), room_of(case, place.mark.frame)
     if series is not None and series.logged_h >= SHORTEST_H and series.known.any():
-        answers |= _surface_humidity(series, _is_cooled(case, place))
+        answers |= _surface_humidity(series, case.site.is_cooled(room))
         answers |= _outdoor_dew_point(series)
-    room = room_of(case, place.mark.frame)
     excess = excess_of(case, room) if room is not None else None
     balance = balance_of(case, excess) if excess is not None else None
     if balance is not None and balance.outcome is not None:
@@ -61,9 +60,3 @@ def _outdoor_dew_point(series: PlaceSeries) -> dict[str, str]:
     if wet.low >= LONG_WET_H:
         return {"dew-point": "above-wall"}
     return {"dew-point": "below-wall"} if has_seen_summer(series) and wet.high < LONG_WET_H else {}
-
-
-def _is_cooled(case: Case, place: Place) -> bool:
-    room = room_of(case, place.mark.frame)
-    mode = (room.climate_mode if room is not None else None) or case.site.keys.site.climate_mode
-    return mode == "cooling"

@@ -51,7 +51,7 @@ class Months:
 
 def months_of(case: Case, room: RoomKeys, limits: LimitSet) -> Months | None:
     """The year of a heated room; None where the climate is not given or nothing is asked of its walls."""
-    if (room.climate_mode or case.site.keys.site.climate_mode) == "cooling":
+    if case.site.is_cooled(room):
         return None
     humidity_class, basis = _humidity_class(case, room)
     required = required_by_month(case, humidity_class, limits)

@@ -24,7 +24,6 @@ from thermalkit.diagnosis.finding import Evidence, Finding, Limit, NextStep, Qua
 from thermalkit.diagnosis.judging import LimitSet, verdict
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.places import Place
-from thermalkit.diagnosis.suggestions import is_cooled
 from thermalkit.glossary import TERMS
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import measured
@@ -278,7 +277,7 @@ def _next_steps(
     if place.mark.role != "suspect" or judged in (None, "not indicated"):
         return ()
     if judged == "indicated":
-        id = "look-cooled" if is_cooled(case, place.mark.frame) else "look"
+        id = "look-cooled" if case.site.is_cooled(room_of(case, place.mark.frame)) else "look"
         return (NextStep(step=say(f"damp.season.next.{id}"), by=say("by.surveyor")),)
     if series is None or series.is_direct:
         return ()

@@ -28,7 +28,7 @@ def is_cooled(case: Case, item: Radiator) -> bool:
         and flow is not None
         and room.air_temperature_degc is not None
         and flow < room.air_temperature_degc
-        and (room.climate_mode or case.site.keys.site.climate_mode) == "cooling"
+        and case.site.is_cooled(room)
     )
     return item.keys.type == COOLED or colder
 
