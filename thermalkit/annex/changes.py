@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from thermalkit.annex.before_after import Pair, numbers, outcome, pairs
-from thermalkit.annex.history import in_words
+from thermalkit.annex.history import in_words, shared_names
 from thermalkit.annex.wording import Rows, Wording, visible
 from thermalkit.diagnosis.change import Change
-from thermalkit.diagnosis.decisions import NOT_LOOKED, Answers, Asked, Case, MarksOn, Step
+from thermalkit.diagnosis.decisions import NOT_LOOKED, Answers, Asked, Case, MarksOn
 from thermalkit.diagnosis.earlier import Earlier, earlier_of
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import case_of, investigation
@@ -112,17 +112,21 @@ def _decisions(findings: Findings, case: Case, earlier: Earlier, words: Wording)
         if isinstance(step.control, Answers):
             yield from _answers(then or {}, now or {}, step.control, (earlier.case, case), words)
             continue
-        texts = [_decision(value, step, at, words) for value, at in ((then, earlier.case), (now, case))]
+        if isinstance(step.control, MarksOn):
+            texts = _marks(then or [], now or [], words)
+        else:
+            texts = [in_words(value, step, at, words) for value, at in ((then, earlier.case), (now, case))]
         if texts[0] != texts[1]:
             yield [words.text(step.title), *texts]
 
 
-def _decision(value: Any, step: Step, case: Case, words: Wording) -> str:
-    """An answer; of marks only their names, since every visit draws its own."""
-    if isinstance(step.control, MarksOn) and isinstance(value, list):
-        names = sorted(f"{item['frame']} / {item['id']}" for item in value)
-        return visible("; ".join(names)) or words.say("annex.nothing")
-    return in_words(value, step, case, words)
+def _marks(then: list[dict[str, Any]], now: list[dict[str, Any]], words: Wording) -> list[str]:
+    """Marks by name that only one visit has, since each draws its own."""
+    named = [{f"{item['frame']} / {item['id']}": None for item in marks} for marks in (then, now)]
+    only = [
+        [name for name in own if name not in other] for own, other in zip(named, named[::-1], strict=True)
+    ]
+    return [visible(shared_names(sorted(names))) or words.say("annex.nothing") for names in only]
 
 
 def _answers(
@@ -132,14 +136,18 @@ def _answers(
     cases: tuple[Case, Case],
     words: Wording,
 ) -> Iterator[list[str]]:
-    """Questions that were asked on both visits, a row each where the answers differ."""
+    """Questions asked on both visits and answered otherwise; places with like answers share a row."""
     asked = [control.options(case) for case in cases]
+    told: dict[tuple[str, str, str], list[str]] = {}
     for id in (id for id in asked[1] if id in asked[0]):
         answers = [said.get(id, NOT_LOOKED) for said in (then, now)]
         if answers[0] != answers[1]:
             question = asked[1][id]
-            title = " – ".join(filter(None, (question.about, words.text(question.title))))
-            yield [title, *(_answer(question, answer, words) for answer in answers)]
+            before, after = (_answer(question, answer, words) for answer in answers)
+            told.setdefault((words.text(question.title), before, after), []).append(question.about)
+    for (title, before, after), about in told.items():
+        places = shared_names(name for name in about if name)
+        yield [f"{title} ({places})" if places else title, before, after]
 
 
 def _answer(question: Asked, answer: str, words: Wording) -> str:

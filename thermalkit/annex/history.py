@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -92,17 +93,43 @@ def _mark_in_words(value: dict[str, Any], words: Wording) -> str:
 
 
 def _answers_in_words(value: dict[str, Any], control: Answers, case: Case, words: Wording) -> str:
-    """Every question that was looked at, with its outcome; one that is not asked any more as it stands."""
+    """Every question that was looked at, with its outcome; one that is not asked any more as it stands.
+
+    What was answered alike of several places is told once, with those places.
+    """
     asked = control.options(case)
-    told = []
+    told: dict[tuple[str, str], list[str]] = {}
     for id, outcome in value.items():
         question = asked.get(id)
         outcomes = question.outcomes if question is not None else {}
-        title = (
-            id if question is None else " – ".join(filter(None, (question.about, words.text(question.title))))
+        title = id if question is None else words.text(question.title)
+        about = told.setdefault(
+            (title, words.text(outcomes[outcome]) if outcome in outcomes else outcome), []
         )
-        told.append(f"{title}: {words.text(outcomes[outcome]) if outcome in outcomes else outcome}")
-    return "; ".join(told)
+        if question is not None and question.about:
+            about.append(question.about)
+    return "; ".join(
+        f"{title}: {outcome} ({shared_names(about)})" if about else f"{title}: {outcome}"
+        for (title, outcome), about in told.items()
+    )
+
+
+def shared_names(names: Iterable[str]) -> str:
+    """Names in a list, those of one owner under its name once.
+
+    Examples
+    --------
+    >>> shared_names(["Board 1 / F1", "Board 1 / F2", "Hall", "Board 2 / F1"])
+    'Board 1 / F1, F2; Hall; Board 2 / F1'
+    """
+    owners: dict[str, list[str]] = {}
+    for name in names:
+        owner, _, own = name.rpartition(" / ")
+        owners.setdefault(owner or name, []).append(own if owner else "")
+    return "; ".join(
+        f"{owner} / {', '.join(found)}" if (found := [own for own in owns if own]) else owner
+        for owner, owns in owners.items()
+    )
 
 
 def _option(value: Any, step: Step | None, case: Case, words: Wording) -> str:
