@@ -20,6 +20,7 @@ class CsvTable:
 
     file: str
     delimiter: str = ","
+    headings: list[str] = field(default_factory=list)
     rows: dict[int, dict[str, str]] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
@@ -32,10 +33,15 @@ class CsvTable:
         return self.problem(say("site.place.row", number=row), read, allowed, fix)
 
 
+def delimiter_of(first_line: str) -> str:
+    """What stands between cells: comma, semicolon, or tab as pasted from a spreadsheet."""
+    return max((",", ";", "\t"), key=first_line.count)
+
+
 def csv_table(content: bytes, file: str, known: Sequence[str], needed: Sequence[str]) -> CsvTable:
     """The cells of a table that are filled in.
 
-    Comma or semicolon, told by the first line.
+    Comma, semicolon or tab (as pasted from a spreadsheet), told by the first line.
 
     Parameters
     ----------
@@ -55,13 +61,14 @@ def csv_table(content: bytes, file: str, known: Sequence[str], needed: Sequence[
         found.problems.append(found.problem(place, say("site.read.not-utf8"), fix=fix))
         return found
     first = next(iter(text.splitlines()), "")
-    found.delimiter = ";" if first.count(";") > first.count(",") else ","
+    found.delimiter = delimiter_of(first)
     table = csv.reader(io.StringIO(text, newline=""), delimiter=found.delimiter)
     try:
         headings = [cell.strip() for cell in next(table, [])]
     except csv.Error:
         found.problems.append(_no_table(found, 1))
         return found
+    found.headings = headings
     found.problems += _heading_problems(found, headings, known, needed)
     if not found.problems:
         found.problems += _read_rows(found, table, headings)

@@ -14,13 +14,16 @@ from thermalkit.language import say
 from thermalkit.site import files
 from thermalkit.site.readings import READINGS_FILE
 from thermalkit.site.references import SITE_FILE
+from thermalkit.site.spreadsheets import spreadsheets
 
 if TYPE_CHECKING:
     from thermalkit.site.survey import Site
 
 EARLIER = "earlier"
-_KEPT = (SITE_FILE, READINGS_FILE, "thermal", "photos", "loggers", "record")
-_LARGEST = {SITE_FILE: files.LARGEST_SITE_FILE, READINGS_FILE: files.LARGEST_READINGS}
+_TABLES = {SITE_FILE: files.LARGEST_SITE_FILE, READINGS_FILE: files.LARGEST_READINGS} | dict.fromkeys(
+    spreadsheets(), files.LARGEST_SITE_FILE
+)
+_KEPT = (*_TABLES, "thermal", "photos", "loggers", "record")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,7 +106,7 @@ def copy_visit(old: Path, new: Path) -> None:
     """
     new.mkdir()
     for relative in _parts(old):
-        content = files.file_bytes(old, relative, _LARGEST.get(relative, files.LARGEST_FRAME))
+        content = files.file_bytes(old, relative, _TABLES.get(relative, files.LARGEST_FRAME))
         target = new / relative
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(content)

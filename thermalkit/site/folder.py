@@ -54,8 +54,9 @@ from thermalkit.site.references import (
     named_files,
     reference_problems,
 )
-from thermalkit.site.sections import site_model
+from thermalkit.site.sections import in_spreadsheets, site_model
 from thermalkit.site.sections.clocks import ClockKeys
+from thermalkit.site.spreadsheets import entries_in, spreadsheet, with_rows
 from thermalkit.site.survey import Site, SurveyFrame
 from thermalkit.site.toml_text import tables_in
 
@@ -120,6 +121,8 @@ def read_visit(folder: Path | str) -> Site:
         raise ReadingError(str(folder), [problem])
     keys = _read_keys(reading)
     found = entries(site_model(), reading.raw)
+    rows = _read_spreadsheets(reading)
+    found += rows
     reading.problems += reference_problems(found, reading.raw)
     sound = _check_files(reading, found)
     for entry in found:
@@ -134,7 +137,7 @@ def read_visit(folder: Path | str) -> Site:
         raise ReadingError(str(folder), _unique(reading.problems))
     return Site(
         folder=reading.folder,
-        keys=keys,
+        keys=with_rows(keys, rows),
         frames=MappingProxyType(reading.frames),
         readings=readings,
         loggers=MappingProxyType(reading.loggers),
@@ -297,6 +300,22 @@ def _read_readings(reading: _Reading, found: list[Entry]) -> tuple[ReadingRow, .
     kinds.update({str(e.location[1]): e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)})
     rows, problems = readings_in(content, kinds if reading.raw else None)
     reading.problems += problems
+    return rows
+
+
+def _read_spreadsheets(reading: _Reading) -> list[Entry]:
+    """Entries that stand in spreadsheets, and their part in what the site file says."""
+    rows: list[Entry] = []
+    for table in in_spreadsheets():
+        content = _beside(reading, spreadsheet(table), files.LARGEST_SITE_FILE)
+        written = reading.raw.get(table, [])
+        if content is None or not isinstance(written, list):
+            continue
+        found, problems = entries_in(content, table, len(written))
+        reading.problems += problems
+        if reading.raw:  # without a site file, nothing can be said of what its rows name
+            reading.raw = {**reading.raw, table: [*written, *(entry.raw for entry in found)]}
+            rows += found
     return rows
 
 

@@ -11,10 +11,13 @@ from typing import Any
 from thermalkit.errors import ReadingError
 from thermalkit.imaging.readers import read_frame
 from thermalkit.site.asking import asked_tables
+from thermalkit.site.csv_table import delimiter_of
 from thermalkit.site.files import LARGEST_READINGS, file_bytes
+from thermalkit.site.hazard_classes import HAZARD_FILE
 from thermalkit.site.loggers import read_logger
 from thermalkit.site.model import QUANTITIES, LoggerKeys
 from thermalkit.site.readings import READINGS_FILE
+from thermalkit.site.spreadsheets import spreadsheets
 
 MOST_FILES = 2000
 _HOMES = {"frame": "thermal", "photo": "photos", "logger": "loggers"}
@@ -38,11 +41,11 @@ def _endings() -> dict[str, tuple[str, ...]]:
 
 def _walked(folder: Path) -> Iterator[Path]:
     """Relative paths of files in the folder and one level below, a bounded number of them."""
-    count = 0
+    count, tables = 0, {READINGS_FILE, HAZARD_FILE, *spreadsheets()}
     for path in [*folder.glob("*"), *folder.glob("*/*")]:
         inner = path.relative_to(folder)
         hidden = any(part.startswith(".") for part in inner.parts)
-        if hidden or inner.parts[0] in _NOT_OURS or inner.name == READINGS_FILE or not path.is_file():
+        if hidden or inner.parts[0] in _NOT_OURS or inner.name in tables or not path.is_file():
             continue
         count += 1
         if count > MOST_FILES:
@@ -116,7 +119,7 @@ def readings_rows(folder: Path) -> list[dict[str, str]] | None:
         text = file_bytes(folder, READINGS_FILE, LARGEST_READINGS).decode("utf-8-sig")
         lines = text.splitlines()
         first = lines[0] if lines else ""
-        table = csv.reader(lines, delimiter=";" if first.count(";") > first.count(",") else ",")
+        table = csv.reader(lines, delimiter=delimiter_of(first))
         heads = [cell.strip() for cell in next(table, [])]
         rows = [[cell.strip() for cell in row] for row in table if any(cell.strip() for cell in row)]
     except (ReadingError, UnicodeDecodeError, csv.Error):

@@ -41,17 +41,18 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
         for name, source in _CONTENTS.items()
     }
     if again is not None:
-        from thermalkit.site.again import text_again
+        from thermalkit.site.again import spreadsheets_again, text_again
 
         texts["site.toml"] = text_again(texts["site.toml"], again)
+        texts |= spreadsheets_again(again)
     name = shown(str(folder))
     try:
         if folder.is_dir() and any(folder.iterdir()):
-            raise WritingError(f"{name} is not empty. Choose a new folder.")
+            raise WritingError(say("site.new.not-empty", name=name))
         if folder.exists() and not folder.is_dir():
-            raise WritingError(f"{name} is a file. Choose a new folder.")
+            raise WritingError(say("site.new.file", name=name))
         if not folder.absolute().parent.is_dir():
-            raise WritingError(f"The folder above {name} does not exist. Make it first.")
+            raise WritingError(say("site.new.no-parent", name=name))
         with tempfile.TemporaryDirectory(dir=folder.absolute().parent, prefix=".new-site-") as stage:
             staged = Path(stage) / "site"
             _fill(staged, texts)
@@ -59,7 +60,9 @@ def write_new_site(folder: Path | str, *, again: Path | str | None = None) -> Pa
                 copy_visit(again, staged / EARLIER)
             _put_in_place(staged, folder)
     except OSError as error:
-        raise WritingError(f"{name} cannot be written: {error.strerror or 'unknown reason'}.") from error
+        raise WritingError(
+            say("site.new.not-written", name=name, reason=error.strerror or str(error))
+        ) from error
     return folder
 
 

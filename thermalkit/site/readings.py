@@ -25,7 +25,7 @@ _NEEDED = ("place", "quantity", "value", "unit")
 def readings_in(content: bytes, instruments: Kinds | None) -> tuple[tuple[ReadingRow, ...], list[Problem]]:
     """Rows of a readings file, and everything wrong with it.
 
-    Comma or semicolon; with semicolons a decimal comma is understood. Rows are counted as a
+    Comma, semicolon or tab; with the latter two a decimal comma is understood. Rows are counted as a
     spreadsheet does, the headings being row 1.
 
     Parameters
@@ -69,8 +69,8 @@ def _row(
 
 
 def _number(cell: str, delimiter: str) -> object:
-    """The cell as a number where it is one; a decimal comma needs semicolons as delimiter."""
-    if delimiter == ";" and re.fullmatch(r"[-+]?\d{1,20},\d{1,20}", cell):
+    """The cell as a number where it is one; a decimal comma needs another delimiter."""
+    if delimiter != "," and re.fullmatch(r"[-+]?\d{1,20},\d{1,20}", cell):
         cell = cell.replace(",", ".")
     try:
         return float(cell)

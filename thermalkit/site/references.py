@@ -24,18 +24,26 @@ _POINTS = {"pin": (1, 1), "patch": (3, 2000), "trace": (2, 2000)}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Entry:
-    """One table of the file as far as it can be understood, with what was written there."""
+    """One table of the file as far as it can be understood, with what was written there.
+
+    `row` is that of a spreadsheet, where it stands in one.
+    """
 
     location: Location
     keys: Keys
     raw: Mapping[str, Any]
+    file: str = SITE_FILE
+    row: int | None = None
 
     def problem(
         self, whole: object, key: str | Location, read: Words, allowed: Words = "", fix: Words = ""
     ) -> Problem:
         """A problem of one key of this entry."""
-        place = key_path((*self.location, *((key,) if isinstance(key, str) else key)), whole)
-        return Problem(file=SITE_FILE, place=place, read=read, allowed=allowed, fix=fix)
+        inner = (key,) if isinstance(key, str) else key
+        place: Words = key_path((*self.location, *inner), whole)
+        if self.row is not None:
+            place = say("site.place.cell", number=self.row, column=key_path(inner))
+        return Problem(file=self.file, place=place, read=read, allowed=allowed, fix=fix)
 
 
 def entries(model: type[Keys], raw: Mapping[str, Any]) -> list[Entry]:
@@ -74,7 +82,7 @@ def _understood(table: type[Keys], raw: Mapping[str, Any]) -> Keys | None:
 
 def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[Problem]:
     """Ids that are not listed, given twice, or of an instrument of the wrong kind."""
-    yield from _repeated(raw)
+    yield from _repeated(found, raw)
     known: dict[str, dict[str, None]] = {}
     drawn = drawn_marks(raw)
     kinds = {e.location[1]: e.keys.kind for e in found if isinstance(e.keys, InstrumentKeys)}
@@ -157,7 +165,8 @@ def _ids(raw: Mapping[str, Any], table: str) -> dict[str, None]:
     return dict.fromkeys(ids)
 
 
-def _repeated(raw: Mapping[str, Any]) -> Iterator[Problem]:
+def _repeated(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[Problem]:
+    known = {entry.location: entry for entry in found}
     for table, items in raw.items():
         seen: dict[tuple[object, ...], int] = {}
         for i, item in enumerate(items if isinstance(items, list) else []):
@@ -165,9 +174,12 @@ def _repeated(raw: Mapping[str, Any]) -> Iterator[Problem]:
                 continue
             name = (str(item.get("frame")) if table == "marks" else None, item["id"])
             if name in seen:
-                place = key_path((table, i, "id"), raw)
-                fix = say("site.fix.used-already", entry=f"{table}[{seen[name]}]")
-                yield Problem(file=SITE_FILE, place=place, read=shown(item["id"]), fix=fix)
+                first = known.get((table, seen[name]))
+                row = None if first is None else first.row
+                entry = f"{table}[{seen[name]}]" if row is None else say("site.place.row", number=row)
+                fix = say("site.fix.used-already", entry=entry)
+                here = known.get((table, i)) or Entry(location=(table, i), keys=Keys(), raw=item)
+                yield here.problem(raw, "id", shown(item["id"]), fix=fix)
             seen.setdefault(name, i)
 
 

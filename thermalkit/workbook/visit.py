@@ -21,6 +21,8 @@ from thermalkit.site.found import first_moment, proposed, readings_rows
 from thermalkit.site.model import ReadingRow
 from thermalkit.site.readings import READINGS_FILE
 from thermalkit.site.references import SITE_FILE
+from thermalkit.site.sections import in_spreadsheets
+from thermalkit.site.spreadsheets import spreadsheet
 from thermalkit.site.toml_text import tables_in
 
 if TYPE_CHECKING:
@@ -74,9 +76,10 @@ def read_visit(folder: Path) -> Visit:
 
 
 def _shown(folder: Path) -> list[AskedTable]:
-    """Tables that can be shown; readings of another make are left to a spreadsheet."""
-    readable = readings_rows(folder) is not None
-    return [table for table in asked_tables() if table.table != READINGS or readable]
+    """Tables that can be shown; those kept in a spreadsheet, and readings of another make, are left to it."""
+    elsewhere = {table for table in in_spreadsheets() if (folder / spreadsheet(table)).exists()}
+    elsewhere |= set() if readings_rows(folder) is not None else {READINGS}
+    return [table for table in asked_tables() if table.table not in elsewhere]
 
 
 def _written(folder: Path, table: AskedTable, written: Any) -> list[Answers]:

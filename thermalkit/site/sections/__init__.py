@@ -3,6 +3,8 @@
 A section is one module here. It states `TABLES`: for each top-level table of `site.toml` the
 pydantic model of its keys, and `REPEATED`: which of them are written with double brackets. `ASKED_BY`
 names the investigation whose form asks for them at once, `OWN` the keys that differ from line to line.
+`SPREADSHEETS` are tables that may also stand in a file of their own, `STAYS` the keys of each that a further
+visit to the same building has in common with the one before.
 Being there is enough; there is no list to edit.
 """
 
@@ -46,6 +48,18 @@ def asked_at_once(kind: str) -> tuple[str, ...]:
 def own_keys() -> tuple[str, ...]:
     """Keys of all sections that are each entry's own, and not copied from the one above."""
     return tuple(key for section in _sections() for key in getattr(section, "OWN", ()))
+
+
+@cache
+def in_spreadsheets() -> tuple[str, ...]:
+    """Tables whose entries may also stand in a spreadsheet beside the site file."""
+    return tuple(table for section in _sections() for table in getattr(section, "SPREADSHEETS", ()))
+
+
+@cache
+def staying_keys() -> dict[str, tuple[str, ...]]:
+    """Keys of the sections' tables that stay as they were on a further visit."""
+    return {table: keys for section in _sections() for table, keys in getattr(section, "STAYS", {}).items()}
 
 
 def _sections() -> Iterator[ModuleType]:

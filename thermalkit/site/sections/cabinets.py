@@ -1,4 +1,7 @@
-"""[[cabinets]] and [[circuits]]: switchgear as found, and what each circuit carried."""
+"""[[cabinets]] and [[circuits]]: switchgear as found, and what each circuit carried.
+
+Of a round of many cabinets both may stand in spreadsheets, `cabinets.csv` and `circuits.csv`.
+"""
 
 from __future__ import annotations
 
@@ -90,3 +93,12 @@ TABLES = {"cabinets": CabinetKeys, "circuits": CircuitKeys}
 REPEATED = ("cabinets", "circuits")
 ASKED_BY = "panel"
 OWN = ("phase", "measured_current_a")
+SPREADSHEETS = ("cabinets", "circuits")
+STAYS = {
+    "cabinets": ("id", "name", "room", "instrument", "seen", "window_transmission", "fan"),
+    "circuits": (
+        *("id", "cabinet", "name", "device", "group", "phase", "rated_current_a", "true_rms", "instrument"),
+        *("expected_peak_current_a", "conductor_mm2", "conductor_material", "insulation", "plating"),
+        "terminal_surface",
+    ),
+}
