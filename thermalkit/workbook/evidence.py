@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Mapping
 from functools import singledispatch
 from html import escape
@@ -41,6 +42,19 @@ def _none_beside_marks(control: MarksOn | PairsOn, question: Question) -> list[w
     return []
 
 
+class Stage(widgets.VBox):  # type: ignore[misc]
+    """One widget at a time; `latest` are the last ones shown, of which a change may still be on its way."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.latest: deque[widgets.Widget] = deque(maxlen=4)
+
+    def show(self, widget: widgets.Widget) -> None:
+        """Put a widget in the place of another."""
+        self.latest.append(widget)
+        self.children = (widget,)
+
+
 class FrameViewer:
     """One picture at a time, chosen from a list where there are several."""
 
@@ -48,7 +62,7 @@ class FrameViewer:
         self, question: Question, frames: tuple[str, ...], picture: Callable[[str], Picture]
     ) -> None:
         self._picture_of = picture
-        self._box = widgets.VBox()
+        self._box = Stage()
         words = Wording(question.language)
         self.choice = widgets.Dropdown(
             description=words.say("workbook.frame"), options=frames, layout={"width": "max-content"}
@@ -66,7 +80,7 @@ class FrameViewer:
     def show(self) -> None:
         """Draw the chosen frame anew."""
         self.picture = self._picture_of(self.frame)
-        self._box.children = (self.picture,)
+        self._box.show(self.picture)
 
     def _changed(self, change: Mapping[str, Any]) -> None:
         self.show()

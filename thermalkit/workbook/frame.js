@@ -5,6 +5,18 @@ function meantForNotebook(event) {
   return modified || event.key === "Tab" || (event.shiftKey && event.key === "Enter");
 }
 
+// After a click Python asks what was typed or drawn in a panel and not sent yet: while the kernel is at
+// work, ipywidgets keeps changes of a widget in a buffer, but sends clicks at once.
+function initialize({ model }) {
+  model.on("msg:custom", async ({ click, inputs }) => {
+    const found = await Promise.allSettled(inputs.map((id) => model.widget_manager.get_model(id)));
+    const changes = found.map(({ value }, i) => [inputs[i], value?._msg_buffer]);
+    model.send({ click, held_back: Object.fromEntries(changes.filter(([, change]) => change)) });
+  });
+  model.set("shown", true);
+  model.save_changes();
+}
+
 function render({ el }) {
   el.hidden = true;
   requestAnimationFrame(() => {
@@ -15,4 +27,4 @@ function render({ el }) {
   });
 }
 
-export default { render };
+export default { initialize, render };

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
+from functools import partial
 from html import escape
 from typing import Any
 
@@ -41,7 +42,7 @@ def marks_text(marks: Marks) -> str:
     )
 
 
-def marks_written(text: str, frame: str, role: str, language: str = "en") -> Marks:
+def marks_written(text: str, frame: str, role: str) -> Marks:
     """Marks read back from such lines; empty lines do not count.
 
     Raises
@@ -49,10 +50,10 @@ def marks_written(text: str, frame: str, role: str, language: str = "en") -> Mar
     NotADecision
         A line has another form.
     """
-    return [_mark(line, frame, role, language) for line in text.splitlines() if line.strip()]
+    return [_mark(line, frame, role) for line in text.splitlines() if line.strip()]
 
 
-def _mark(line: str, frame: str, role: str, language: str) -> dict[str, Any]:
+def _mark(line: str, frame: str, role: str) -> dict[str, Any]:
     found = _LINE.match(line)
     pairs = [point.split(",") for point in found["points"].split()] if found else []
     try:
@@ -60,7 +61,7 @@ def _mark(line: str, frame: str, role: str, language: str) -> dict[str, Any]:
     except ValueError:
         points = []
     if not found or not points:
-        raise NotADecision(render(say("workbook.mark-line", line=line.strip()[:80]), language))
+        raise NotADecision(say("workbook.mark-line", line=line.strip()[:80]))
     return {"frame": frame, "id": found["id"], "shape": found["shape"], "points": points, "role": role}
 
 
@@ -169,8 +170,9 @@ class AskMarks:
             suggestions=self._suggestions(frame),
             context=context_marks(self._question, frame),
         )
-        picture.observe(self._drawn, "marks")
-        picture.observe(self._judged, "suggestions")
+        # A change may arrive after another frame was chosen: it belongs to the one it was made on.
+        picture.observe(partial(self._drawn, frame), "marks")
+        picture.observe(partial(self._judged, frame), "suggestions")
         return picture
 
     def _suggestions(self, frame: str) -> Marks:
@@ -203,7 +205,7 @@ class AskMarks:
         frame = self._viewer.frame
         if self._numbers.value == marks_text(self._marks[frame]):
             return self._marks[frame]
-        return marks_written(self._numbers.value, frame, self._role, self._question.language)
+        return marks_written(self._numbers.value, frame, self._role)
 
     def _typed(self, change: Mapping[str, Any]) -> None:
         """Numbers were typed: the picture follows once they can be read."""
@@ -212,24 +214,23 @@ class AskMarks:
         try:
             self._marks[self._viewer.frame] = self._as_typed()
         except NotADecision as error:
-            self._said.value = escape(str(error))
+            self._said.value = escape(error.told(self._question.language))
             return
         self._redraw()
         self._follow_marks()
         self._heard()
 
-    def _drawn(self, change: Mapping[str, Any]) -> None:
+    def _drawn(self, frame: str, change: Mapping[str, Any]) -> None:
         """Something was drawn: the numbers follow, at once and before anything is written."""
         if not self._following:
-            frame = self._viewer.frame
             self._marks[frame] = marks_drawn(change["new"], frame, self._role)
             self._follow_marks()
             self._heard()
 
-    def _judged(self, change: Mapping[str, Any]) -> None:
+    def _judged(self, frame: str, change: Mapping[str, Any]) -> None:
         """A suggestion was accepted or dismissed."""
         if not self._following:
-            self._suggested[self._viewer.frame] = list(change["new"])
+            self._suggested[frame] = list(change["new"])
             self._heard()
 
     def _redraw(self) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from html import escape
 from io import BytesIO
 from typing import Any
@@ -23,7 +24,7 @@ from thermalkit.imaging.alignment import LEAST_PAIRS, Unaligned
 from thermalkit.language import Number, catalogue, render, say
 from thermalkit.site.photos import read_photo
 from thermalkit.workbook.controls import HERE, Plain
-from thermalkit.workbook.evidence import picture_of
+from thermalkit.workbook.evidence import Stage, picture_of
 from thermalkit.workbook.question import Question
 
 Pair = list[list[float]]
@@ -56,7 +57,7 @@ class AskPairs(Plain):
         self._following = False
         self._heard: Callable[[], None] = lambda: None
         self._sort(question.filled_in)
-        self._box, self._laid = widgets.VBox(), widgets.VBox()
+        self._box, self._laid = Stage(), widgets.VBox()
         self.choice = widgets.Dropdown(
             description=self._say("workbook.frame"), options=self._frames, layout={"width": "max-content"}
         )
@@ -103,7 +104,7 @@ class AskPairs(Plain):
         photo, uri = read_photo(path, LONGEST_SIDE_PX), photo_uri(path)
         if photo is None or uri is None:
             self.picker = PairPicker()
-            self._box.children = (widgets.HTML(escape(self._say("workbook.pairs-no-photo"))),)
+            self._box.show(widgets.HTML(escape(self._say("workbook.pairs-no-photo"))))
             return
         rows, columns = frame.apparent_degc.shape
         self.picker = PairPicker(
@@ -114,13 +115,14 @@ class AskPairs(Plain):
             pairs=self._pairs[self.frame],
             labels=_labels(self._question.language),
         )
-        self.picker.observe(self._set, "pairs")
-        self._box.children = (self.picker,)
+        self.picker.observe(partial(self._set, self.frame), "pairs")
+        self._box.show(self.picker)
         self._judge()
 
-    def _set(self, change: Mapping[str, Any]) -> None:
+    def _set(self, frame: str, change: Mapping[str, Any]) -> None:
+        """Pairs belong to the frame they were set on, also where another one was chosen meanwhile."""
         if not self._following:
-            self._pairs[self.frame] = [[list(at) for at in pair] for pair in change["new"]]
+            self._pairs[frame] = [[list(at) for at in pair] for pair in change["new"]]
             self._judge()
             self._heard()
 
@@ -133,7 +135,7 @@ class AskPairs(Plain):
             with self._decided(pairs):
                 found = photo_alignment(case, self.frame)
         except Unaligned as error:
-            found, said = None, [render(error.reason, self._question.language)]
+            found, said = None, [error.told(self._question.language)]
         if found is not None:
             left = residuals_px(found)
             said = [render(s, self._question.language) for s in alignment_said(case, self.frame, found)]

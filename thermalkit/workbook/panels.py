@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import anywidget
 import ipywidgets as widgets
+import traitlets
 
 from thermalkit.diagnosis.decisions import Step
 from thermalkit.errors import ThermalkitError
@@ -25,10 +27,51 @@ WIDE, FITTING = {"width": "100%"}, {"width": "max-content"}
 
 
 class Frame(anywidget.AnyWidget):
-    """Style of the panels, and a fence for keys pressed in them."""
+    """Style of the panels, a fence for keys pressed in them, and clicks that overtake nothing.
+
+    While the kernel is at work, the page holds back what is typed or drawn, but not a click. What a click
+    asks for therefore waits until the page has told what it still holds back.
+    """
 
     _esm = HERE / "frame.js"
     _css = HERE / "panel.css"
+    shown = traitlets.Bool(False).tag(sync=True)
+
+    def __init__(self, panel: widgets.Box) -> None:
+        super().__init__()
+        self._panel, self._clicks = panel, 0
+        self._act: Callable[[], None] | None = None
+        self._inputs: dict[str, widgets.Widget] = {}
+        self.on_msg(self._told)
+
+    def in_turn(self, act: Callable[[], None]) -> Callable[[object], None]:
+        """What a button is to call, so that `act` sees the last of what was typed before the click."""
+
+        def clicked(button: object) -> None:
+            if not self.shown:  # no page, so nothing is held back
+                act()
+                return
+            self._clicks += 1
+            self._act, self._inputs = act, {item.model_id: item for item in _within(self._panel)}
+            self.send({"click": self._clicks, "inputs": list(self._inputs)})
+
+        return clicked
+
+    def _told(self, widget: object, content: dict[str, Any], buffers: object) -> None:
+        act = self._act
+        if act is None or content.get("click") != self._clicks:
+            return
+        self._act = None
+        for id, state in content["held_back"].items():
+            self._inputs[id].set_state(state)
+        act()
+
+
+def _within(widget: widgets.Widget) -> Iterator[widgets.Widget]:
+    """All that a widget shows, and what a `Stage` showed last."""
+    yield widget
+    for part in (*getattr(widget, "children", ()), *getattr(widget, "latest", ())):
+        yield from _within(part)
 
 
 class Panel(widgets.VBox):  # type: ignore[misc]
@@ -38,7 +81,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
         super().__init__()
         self.session = session
         self.add_class("thermalkit-panel")
-        self._frame = Frame()
+        self._frame = Frame(self)
 
     def refresh(self) -> None:
         """Look at the session again."""
@@ -67,7 +110,7 @@ class Panel(widgets.VBox):  # type: ignore[misc]
 class Elsewhere(widgets.HBox):  # type: ignore[misc]
     """Where to save the record that could not be saved in its folder; hidden otherwise."""
 
-    def __init__(self, session: Session) -> None:
+    def __init__(self, session: Session, frame: Frame) -> None:
         self._session = session
         self._path = widgets.Text(
             description=session.say("workbook.elsewhere"),
@@ -77,7 +120,7 @@ class Elsewhere(widgets.HBox):  # type: ignore[misc]
         )
         self._button = widgets.Button(description=session.say("workbook.save-elsewhere"), layout=FITTING)
         self._said = widgets.HTML()
-        self._button.on_click(self._clicked)
+        self._button.on_click(frame.in_turn(self._save))
         super().__init__([self._path, self._button, self._said])
         self.refresh()
 
@@ -86,7 +129,7 @@ class Elsewhere(widgets.HBox):  # type: ignore[misc]
         self._said.value = ""
         self.layout.display = "none" if self._session.unsaved is None else "flex"
 
-    def _clicked(self, button: widgets.Button) -> None:
+    def _save(self) -> None:
         try:
             path = self._session.save_elsewhere(self._path.value)
             self._said.value = escape(
@@ -118,10 +161,10 @@ class StepPanel(Panel):
         )
         self._propose = widgets.Button(description=session.say("workbook.propose"), layout=FITTING)
         self._keep.disabled = session.unattended
-        self._keep.on_click(self._kept)
+        self._keep.on_click(self._frame.in_turn(self._kept))
         self._reason.observe(self._edited, "value")
-        self._propose.on_click(self._proposed)
-        self._elsewhere = Elsewhere(session)
+        self._propose.on_click(self._frame.in_turn(self._proposed))
+        self._elsewhere = Elsewhere(session, self._frame)
 
     def refresh(self) -> None:
         """Ask, wait, or leave alone what is being edited."""
@@ -165,7 +208,7 @@ class StepPanel(Panel):
         evidence = evidence_of(control, question)
         self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons, self._elsewhere)
 
-    def _kept(self, button: widgets.Button) -> None:
+    def _kept(self) -> None:
         """Write the decision; here only sentences change, so that the focus stays on the button."""
         if self._asking is None:
             return
@@ -199,7 +242,7 @@ class StepPanel(Panel):
         """The reason of a decision that holds."""
         return question.entry.reason if question.entry and question.state == "decided" else ""
 
-    def _proposed(self, button: widgets.Button) -> None:
+    def _proposed(self) -> None:
         if self._asking is not None and self._question is not None:
             self._asking.fill_in(self._question.proposal)
 
@@ -242,10 +285,10 @@ class AnnexPanel(Panel):
         self._path = path
         self._button = widgets.Button(description=session.say("workbook.write-annex"), layout=FITTING)
         self._said = widgets.HTML()
-        self._button.on_click(self._clicked)
+        self._button.on_click(self._frame.in_turn(self._write))
         self.fill(self._button, self._said)
         if session.unattended:
-            self._clicked(self._button)
+            self._write()
 
     def refresh(self) -> None:
         """An annex can be written once nothing is open."""
@@ -261,7 +304,7 @@ class AnnexPanel(Panel):
             return self.session.say("workbook.open", steps=self.session.titles(names))
         return self.session.say("workbook.annex-hint")
 
-    def _clicked(self, button: widgets.Button) -> None:
+    def _write(self) -> None:
         try:
             path = self.session.write_annex(self._path)
             self._said.value = escape(self.session.say("workbook.annex-written", path=str(path)))

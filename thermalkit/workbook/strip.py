@@ -58,7 +58,7 @@ class StripPanel(Panel):
         )
         self._said = widgets.HTML()
         self._keep = widgets.Button(description=say("workbook.strip.keep"), disabled=True)
-        self._keep.on_click(lambda _: self.save())
+        self._keep.on_click(self._frame.in_turn(self.save))
         self._file.observe(lambda _: self._open(), "value")
         for widget in (self._marker, self._cold, self._warm, self._rounded):
             widget.observe(lambda _: self._look(), "points" if widget is self._marker else "value")
