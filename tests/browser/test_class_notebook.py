@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from thermalkit.diagnosis.class_.choices import words
+from thermalkit.diagnosis.class_.questions import in_own_words
 from thermalkit.exercise.key import read_key
 from thermalkit.exercise.make import make_class
 from thermalkit.exercise.marking import row_of
 from thermalkit.exercise.plan import ClassKeys
 from thermalkit.exercise.rubric import read_rubric
-from thermalkit.language import render, say
+from thermalkit.language import render
 
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
@@ -29,12 +31,8 @@ def address(served, case):
     return served("class", case[0])
 
 
-def text(id):
-    return render(say(id), "en")
-
-
 def title(step):
-    return text(f"class.step.{step}")
+    return render(in_own_words("class", "damp", f"step.{step}"), "en")
 
 
 def rectangle(workbook, step, corners, shape):
@@ -71,7 +69,7 @@ def test_a_case_is_worked_by_clicking_and_marked(workbook, case, page):
         ("cause", truth.cause),
         ("traps", truth.traps[0]),
     ):
-        workbook.panel(title(step)).get_by_label(text(f"class.{step}.{id}"), exact=True).check()
+        workbook.panel(title(step)).get_by_label(render(words("damp", step, id), "en"), exact=True).check()
         page.wait_for_timeout(300)
         workbook.keep(title(step))
     points = truth.area[0]

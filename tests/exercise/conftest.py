@@ -8,37 +8,37 @@ import os
 import numpy as np
 import pytest
 
-from thermalkit.diagnosis.class_.choices import (
-    BANDS_K,
-    CAUSES,
-    EMISSIVITIES,
-    LOOKS,
-    OPEN,
-    RESERVATIONS,
-    TRAPS,
-    TRUST,
-    VERDICTS,
-)
+from thermalkit.diagnosis.class_.choices import EMISSIVITIES, OPEN, TRUST, VERDICTS, ids
 from thermalkit.diagnosis.class_.steps import STEPS
+from thermalkit.exercise.cases import kinds, maker
+from thermalkit.exercise.handin import HandIn
 from thermalkit.exercise.key import read_key
 from thermalkit.exercise.make import make_class
-from thermalkit.exercise.plan import TRUTHS, ClassKeys
+from thermalkit.exercise.plan import ClassKeys, truths_of
 from thermalkit.exercise.scoring import area_of
 from thermalkit.record.fingerprint import fingerprint
 
 MOST = 30  # a class, however many scenes are asked for
-NUMBER = min(MOST, int(os.environ.get("THERMALKIT_SCENES", len(TRUTHS))))
+EVERY = len(kinds()) * max(len(truths_of(kind)) for kind in kinds())
+NUMBER = min(max(MOST, EVERY), int(os.environ.get("THERMALKIT_SCENES", EVERY)))
 SEED = "5d0c8a1f7be2943660f1d2c3b4a59687"
 PLAN = ClassKeys(
     name="Trial class",
     number=NUMBER,
     difficulty="medium",
+    kinds=kinds(),
 )
+ANSWERED = {
+    "forgotten-emissivity": {"emissivity": "1.00"},
+    "drying-taken-for-bridge": {"cause": "bridge"},
+    "pipe-taken-for-leak": {"cause": "leak"},
+}
+"""What somebody answers who has a misconception."""
 
 
 @pytest.fixture(scope="session")
 def made(tmp_path_factory):
-    """A class of six, one case of each truth; of more where that many scenes are asked for."""
+    """A class with a case of each truth of each kind; of more where that many scenes are asked for."""
     return make_class(PLAN, tmp_path_factory.mktemp("class") / "made", SEED, workers=1)
 
 
@@ -60,28 +60,24 @@ class Learner:
         if self._slips():
             order[0], order[1] = order[1], order[0]
         found = {
-            "look": self._one(truth.look[0], LOOKS),
-            "survey": self._some(truth.survey, RESERVATIONS),
+            "look": self._one(truth.look[0], ids(truth.kind, "look")),
+            "survey": self._some(truth.survey, ids(truth.kind, "survey")),
             "trust": self._one(truth.trust, TRUST),
-            "predict": self._one(truth.predict[0], tuple(BANDS_K)),
+            "predict": self._one(truth.predict[0], ids(truth.kind, "predict")),
             "emissivity": self._one(truth.emissivity, EMISSIVITIES[1:]),
             "suspect": self._place(),
             "sound": self._sound(),
             "numbers": self._numbers(),
             "verdict": self._one(truth.verdict, VERDICTS),
             "cause": self._cause(),
-            "traps": self._some(truth.traps, tuple(set(TRAPS) - set(truth.neutral_traps))),
+            "traps": self._some(
+                truth.traps, tuple(sorted({*ids(truth.kind, "traps")} - {*truth.neutral_traps}))
+            ),
             "order": dict(zip(("first", "second", "third"), order, strict=True)),
             "justify": "because",
             "hints": [],
         }
-        if self.misconception == "forgotten-emissivity":
-            found["emissivity"] = "1.00"
-        if self.misconception == "drying-taken-for-bridge":
-            found["cause"] = "bridge"
-        if self.misconception == "pipe-taken-for-leak":
-            found["cause"] = "leak"
-        return found
+        return found | ANSWERED.get(self.misconception, {})
 
     def _slips(self):
         return self.rng.random() < self.slips
@@ -92,7 +88,14 @@ class Learner:
 
     def _cause(self):
         """A slip is one that no misconception explains."""
-        return self._one(self.truth.cause, tuple(c for c in CAUSES if c not in ("bridge", "leak")))
+        truth, rules = self.truth, maker(self.truth.kind).MISCONCEPTIONS.values()
+
+        def is_explained(cause):
+            answers = {"cause": cause, "verdict": truth.verdict}
+            given = HandIn(answers=answers, predicted=None, hints=())
+            return any(shows(given, truth) for shows in rules)
+
+        return self._one(truth.cause, [c for c in ids(truth.kind, "cause") if not is_explained(c)])
 
     def _some(self, true, options):
         return [self._one(true[0], options)]

@@ -7,23 +7,20 @@ import re
 
 import pytest
 
-from thermalkit.diagnosis.class_.choices import CAUSES
+from thermalkit.diagnosis.class_.questions import kinds as kinds_asked
+from thermalkit.diagnosis.class_.questions import questions
 from thermalkit.diagnosis.run import accept, run
 from thermalkit.errors import ReadingError, WritingError
 from thermalkit.exercise import make
-from thermalkit.exercise.cases import VISIT_TRAPS
+from thermalkit.exercise.cases import kinds, maker
 from thermalkit.exercise.key import read_key, sealed
 from thermalkit.exercise.make import NoCase, dealt, made_case, make_class
-from thermalkit.exercise.plan import TRUTHS, ClassKeys
+from thermalkit.exercise.plan import ClassKeys, truths_of
 from thermalkit.site.folder import read_site
 
 FILES = {
     "README.md",
     "site.toml",
-    "photos/wall-1.jpg",
-    "photos/wall-2.jpg",
-    "thermal/wall-1.tiff",
-    "thermal/wall-2.tiff",
     "page.html",
     "sheet.html",
 }
@@ -35,10 +32,16 @@ def contents(folder):
     }
 
 
+def of_kind(key, kind):
+    return [learner for learner in key.learners if learner.truth.kind == kind]
+
+
 def test_every_learner_gets_a_site_without_truth(made, key):
     for learner in key.learners:
         folder = made.hand_out / learner.name
         assert FILES <= set(learner.files) == set(contents(folder))
+        frames = (learner.truth.frame, learner.truth.frame_of_another_room)
+        assert {f"thermal/{frame}.tiff" for frame in frames} <= set(learner.files)
         site = read_site(folder)
         assert not site.keys.marks
         assert not site.keys.references
@@ -47,18 +50,39 @@ def test_every_learner_gets_a_site_without_truth(made, key):
 
 def test_every_truth_is_dealt_as_often(key):
     """In an order that follows from the seed, not from the plan."""
-    dealt_here = [learner.truth.cause for learner in key.learners]
-    assert len({dealt_here.count(truth) for truth in TRUTHS}) == 1
+    for kind in kinds():
+        here = [learner.truth.cause for learner in key.learners if learner.truth.kind == kind]
+        counts = [here.count(truth) for truth in truths_of(kind)]
+        assert max(counts) - min(counts) <= 1
     long = ClassKeys(name="x", number=60)
-    assert {truth: dealt(long, key.seed).count(truth) for truth in TRUTHS} == dict.fromkeys(TRUTHS, 10)
+    every = {("damp", truth): 10 for truth in truths_of("damp")}
+    assert {case: dealt(long, key.seed).count(case) for case in every} == every
     assert dealt(long, key.seed) != dealt(long, key.seed[::-1])
+
+
+def test_kinds_are_dealt_as_often_and_have_only_their_own_truths():
+    """A truth that two kinds know is dealt in both."""
+    plan = ClassKeys(name="x", number=10 * len(kinds()), kinds=kinds())
+    assert set(plan.cases) == {(kind, truth) for kind in kinds() for truth in truths_of(kind)}
+    assert {kind: [k for k, _ in plan.cases].count(kind) for kind in kinds()} == dict.fromkeys(kinds(), 10)
+
+
+def test_every_kind_that_is_made_is_asked_about():
+    """Folders of one name: questions where answers are checked, a maker here."""
+    assert kinds() == kinds_asked()
+    for kind in kinds():
+        assert set(questions(kind).numbers) >= {"surface", "difference"}
+        assert set(questions(kind).options) == {"look", "survey", "cause", "job", "traps", "hint"}
+        assert maker(kind).MISCONCEPTIONS
 
 
 def test_each_case_has_one_trap_of_the_visit_and_one_of_the_picture(key):
     """The same in all cases: equal difficulty."""
     for learner in key.learners:
         assert len(learner.truth.survey) == len(learner.truth.traps) == 1
-        assert learner.truth.survey[0] in VISIT_TRAPS
+        asked = questions(learner.truth.kind)
+        assert learner.truth.survey[0] in asked.ids("survey")
+        assert learner.truth.traps[0] in asked.ids("traps")
 
 
 def test_nothing_of_the_key_is_handed_out(made, key):
@@ -72,11 +96,13 @@ def test_nothing_of_the_key_is_handed_out(made, key):
         outline = json.dumps(learner.truth.area[0] if learner.truth.area else learner.truth.brightest)
         assert outline.encode() not in whole
         assert re.sub(r"\s", "", outline).encode() not in whole
-    words = [
-        {word: contents_["site.toml"].count(word.encode()) for word in CAUSES}
-        for contents_ in folders.values()
-    ]
-    assert all(counts == words[0] for counts in words)
+    for kind in kinds():
+        names = [learner.name for learner in key.learners if learner.truth.kind == kind]
+        words = [
+            {word: folders[name]["site.toml"].count(word.encode()) for word in truths_of(kind)}
+            for name in names
+        ]
+        assert all(counts == words[0] for counts in words)
 
 
 def test_names_order_and_times_tell_nothing(made, key):
@@ -84,26 +110,29 @@ def test_names_order_and_times_tell_nothing(made, key):
     folders = sorted(path for path in made.hand_out.iterdir())
     assert [folder.name for folder in folders] == list(key.plan.learners)
     assert len({path.stat().st_mtime_ns for path in made.hand_out.rglob("*")}) == 1
-    assert len({tuple(sorted(learner.files)) for learner in key.learners}) == 1
+    for kind in kinds():
+        assert len({tuple(sorted(item.files)) for item in key.learners if item.truth.kind == kind}) == 1
 
 
 def test_the_same_plan_and_seed_give_the_same_bytes(made, key):
     """One case of the class drawn again, in this process."""
-    truths = dealt(key.plan, key.seed)
-    again = made_case((key.plan, key.seed, key.plan.learners[0], truths[0]))
-    assert again.files == contents(made.hand_out / key.plan.learners[0])
+    cases = dealt(key.plan, key.seed)
+    for kind in kinds():
+        number = next(n for n, case in enumerate(cases) if case[0] == kind)
+        name = key.plan.learners[number]
+        assert made_case((key.plan, key.seed, name, *cases[number])).files == contents(made.hand_out / name)
 
 
 def test_another_seed_gives_another_case(key):
     plan = ClassKeys(name="x", number=1, truths=("sound",))
-    one, other = (made_case((plan, seed, "01", "sound")) for seed in (key.seed, key.seed[::-1]))
+    one, other = (made_case((plan, seed, "01", "damp", "sound")) for seed in (key.seed, key.seed[::-1]))
     assert one.files["thermal/wall-1.tiff"] != other.files["thermal/wall-1.tiff"]
 
 
 @pytest.mark.slow
 def test_the_whole_unattended_run_says_the_same_as_the_check(made, key):
     """What was walked when the case was made is what `thermalkit annex damp --unattended` concludes."""
-    learner = next(learner for learner in key.learners if learner.truth.cause == "bridge")
+    learner = next(learner for learner in of_kind(key, "damp") if learner.truth.cause == "bridge")
     found = run("damp", read_site(made.hand_out / learner.name), accept)
     verdicts = {
         finding.frame: finding.verdict
@@ -149,6 +178,6 @@ def test_a_sound_wall_has_no_place(key):
 def test_a_case_that_cannot_be_found_is_said(key, monkeypatch, tmp_path):
     """Nothing is written then."""
     monkeypatch.setattr(make, "MOST_ATTEMPTS", 0)
-    with pytest.raises(NoCase, match="No case for 01"):
+    with pytest.raises(NoCase, match=r"No \w+ case for 01"):
         make_class(key.plan, tmp_path / "out", key.seed, workers=1)
     assert not (tmp_path / "out").exists()

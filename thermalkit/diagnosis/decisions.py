@@ -169,7 +169,8 @@ class Step:
     `reads` names the sections of the site file whose values the proposal uses ("frames" brings the
     bytes of the frames along, "earlier" all of an earlier visit), `uses` the earlier steps.
     `only_a_person` marks a question that no computation can answer: unattended, its proposal stands for
-    *unknown*. `applies` tells whether the question arises at all.
+    *unknown*. `applies` tells whether the question arises at all. `titled` words it for a case, where not
+    every case is asked in the same words.
     """
 
     name: str
@@ -180,11 +181,16 @@ class Step:
     uses: tuple[str, ...] = ()
     only_a_person: bool = False
     applies: Callable[[Case], bool] = lambda case: True
+    titled: Callable[[Case], Sentence] | None = None
 
     @property
     def title(self) -> Sentence:
         """What is asked, in a few words."""
         return say(f"{self.kind}.step.{self.name}")
+
+    def title_for(self, case: Case) -> Sentence:
+        """The same in the words of a case."""
+        return self.title if self.titled is None else self.titled(case)
 
 
 @dataclass(slots=True, kw_only=True)

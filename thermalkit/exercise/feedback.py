@@ -13,9 +13,12 @@ from thermalkit.annex.html import environment, policy
 from thermalkit.annex.packing import numbered, packed_frame, page_script, page_style
 from thermalkit.annex.pictures import labels, script_json
 from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.class_.choices import words as in_words
+from thermalkit.diagnosis.class_.questions import in_own_words
 from thermalkit.exercise.forms import colour_limits
 from thermalkit.exercise.key import Key, LearnerKeys
 from thermalkit.exercise.marking import MARKED, Row, commonest, to_discuss
+from thermalkit.exercise.misconceptions import all_misconceptions
 from thermalkit.exercise.rubric import Rubric
 from thermalkit.exercise.telling import given_text, true_text
 from thermalkit.measured import FloatArray
@@ -73,8 +76,9 @@ def class_page(rows: Sequence[Row], key: Key, rubric: Rubric) -> bytes:
         spread=_spread(done, rubric),
         most=max((count for _, _, count in _spread(done, rubric)), default=1) or 1,
         mean=sum(row.points for row in done) / len(done) if done else 0.0,
-        means=_means(done, key),
+        means=_means(done, key, words),
         commonest=commonest(rows),
+        kinds=all_misconceptions(),
         discuss=chosen,
         unmarked=[row for row in rows if row.state != MARKED],
     )
@@ -93,6 +97,8 @@ def _page(name: str, words: Wording, *, with_pictures: bool = False, **shown: An
             style=Markup(style),
             script=Markup(script),
             policy=policy(style, [script] if script else []),
+            own=lambda kind, rest: words.text(in_own_words("exercise", kind, rest)),
+            cause=lambda truth: words.text(in_words(truth.kind, "cause", truth.cause)),
             **shown,
         )
     )
@@ -186,11 +192,13 @@ def _spread(rows: Sequence[Row], rubric: Rubric) -> list[tuple[int, int, int]]:
     return [(width * n, width * (n + 1), tenths.count(n)) for n in range(_BINS)]
 
 
-def _means(rows: Sequence[Row], key: Key) -> list[tuple[str, int, float]]:
-    """Mean points of the cases in which each thing was true."""
+def _means(rows: Sequence[Row], key: Key, words: Wording) -> list[tuple[str, int, float]]:
+    """Mean points of the cases in which each thing was true, kind by kind."""
     found: list[tuple[str, int, float]] = []
-    for truth in dict.fromkeys(key.plan.truths):
-        points = [row.points for row in rows if row.learner.truth.cause == truth]
-        if points:
-            found.append((truth, len(points), sum(points) / len(points)))
+    for kind in dict.fromkeys(key.plan.kinds):
+        for cause in key.plan.truths_in(kind):
+            here = [row for row in rows if (row.learner.truth.kind, row.learner.truth.cause) == (kind, cause)]
+            if here:
+                mean = sum(row.points for row in here) / len(here)
+                found.append((words.text(in_words(kind, "cause", cause)), len(here), mean))
     return found

@@ -19,15 +19,16 @@ from thermalkit.annex.pictures import labels, script_json
 from thermalkit.annex.thumbnails import coloured
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.class_.choices import EMISSIVITIES
+from thermalkit.diagnosis.class_.choices import words as in_words
 from thermalkit.diagnosis.class_.controls import Hints, Numbers
 from thermalkit.diagnosis.class_.notes import notes
+from thermalkit.diagnosis.class_.questions import in_own_words, kind_of, questions
 from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.diagnosis.decisions import Answers, Case, MarksOn, OneOf, SomeOf, Step
 from thermalkit.diagnosis.surface import frame_temperatures
 from thermalkit.exercise.plan import ClassKeys
 from thermalkit.language import catalogue
 from thermalkit.measured import FloatArray
-from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
 from thermalkit.site import Site
 
 HERE = Path(__file__).parent
@@ -46,6 +47,8 @@ def form_files(site: Site, plan: ClassKeys, learner: str) -> dict[str, bytes]:
 
 def page(site: Site, plan: ClassKeys, learner: str, words: Wording) -> bytes:
     """One file that asks every question offline and saves the answers as a record."""
+    kind = kind_of(site)
+    beside = questions(kind).beside
     style = "\n".join([_STYLE.read_text("utf-8"), (HERE / "pages.css").read_text("utf-8"), page_style()])
     script = "\n".join(path.read_text("utf-8") for path in (PICTURE_SCRIPT, HERE / "page.js"))
     data = {
@@ -56,8 +59,9 @@ def page(site: Site, plan: ClassKeys, learner: str, words: Wording) -> bytes:
         "steps": [_step(step, site, words) for step in STEPS],
         "inputs": _inputs(site),
         "frames": [_frame(site, name, words) for name in site.frames],
+        "beside": {"unit": words.number(0.0, 0, beside.unit).removeprefix("0"), "digits": beside.digits},
         "labels": labels(plan.language) | _tool_labels(plan.language),
-        "words": _own_words(plan.language),
+        "words": _own_words(plan.language, kind),
     }
     html = (
         environment(words, HERE)
@@ -88,6 +92,8 @@ def sheet(site: Site, plan: ClassKeys, learner: str, words: Wording) -> bytes:
             stills=[(name, _still(site, name), _photo(site, name)) for name in site.frames],
             grids=[(name, _grid(site, name, words)) for name in site.frames],
             correction=_correction(site, words),
+            beside=words.text(in_own_words("exercise", kind_of(site), "sheet-beside")),
+            mark=words.text(in_own_words("exercise", kind_of(site), "sheet-mark")),
             emissivities=[words.number(float(e), 2) for e in EMISSIVITIES],
             steps={step["name"]: step for step in (_step(step, site, words) for step in STEPS)},
             style=Markup(style),
@@ -108,12 +114,12 @@ def _step(step: Step, site: Site, words: Wording) -> dict[str, Any]:
     control, case = step.control, Case(site=site)
     asked: dict[str, Any] = {
         "name": step.name,
-        "title": words.text(step.title),
+        "title": words.text(step.title_for(case)),
         "uses": list(step.uses),
         "nothing": step.propose(case),
     }
     if isinstance(control, Hints):
-        texts = {id: words.text(control.texts(id)) for id in control.options(case)}
+        texts = {id: words.text(control.text(case, id)) for id in control.options(case)}
         return asked | {"form": "hints", "options": _options(control, case, words), "texts": texts}
     if isinstance(control, OneOf | SomeOf):
         form = "one" if isinstance(control, OneOf) else "some"
@@ -122,7 +128,8 @@ def _step(step: Step, site: Site, words: Wording) -> dict[str, Any]:
         return asked | {"form": "marks", "role": control.role}
     if isinstance(control, Numbers):
         numbers = [
-            [name, words.text(item.title), item.low, item.high] for name, item in control.asked.items()
+            [name, words.text(in_words(kind_of(site), "numbers", name)), item.low, item.high, item.digits]
+            for name, item in control.asked(case).items()
         ]
         return asked | {"form": "numbers", "numbers": numbers}
     if isinstance(control, Answers):
@@ -164,20 +171,8 @@ def _frame(site: Site, name: str, words: Wording) -> dict[str, Any]:
         "still": _still(site, name),
         "photo": _photo(site, name),
         "seen": seen,
-        "humidity": _humidity(site, name),
+        "beside": questions(kind_of(site)).beside.table(site, name),
     }
-
-
-def _humidity(site: Site, name: str) -> list[list[float]]:
-    """Humidity of the room's air in percent by temperature of the surface it touches."""
-    room = site.frames[name].room
-    if room is None or room.air_temperature_degc is None or room.relative_humidity_percent is None:
-        return []
-    pressure = vapour_pressure_pa(room.air_temperature_degc, room.relative_humidity_percent / 100.0)
-    return [
-        [float(t), round(100.0 * float(surface_humidity(pressure, float(t))), 1)]
-        for t in np.arange(-10.0, 45.5, 0.5)
-    ]
 
 
 def _still(site: Site, name: str) -> str:
@@ -221,21 +216,21 @@ def _grid(site: Site, name: str, words: Wording) -> dict[str, Any]:
 
 
 def _correction(site: Site, words: Wording) -> list[dict[str, Any]]:
-    """For each picture: surface temperature by apparent temperature and emissivity, and humidity there."""
-    found = []
+    """For each picture: surface temperature by what is shown and emissivity, and what stands beside it."""
+    found, beside = [], questions(kind_of(site)).beside
     for name in site.frames:
         apparent = site.frames[name].apparent_degc
         low, high = np.floor(np.nanquantile(apparent, 0.002)), np.ceil(np.nanquantile(apparent, 0.98))
-        humidity = np.array(_humidity(site, name) or [[0.0, np.nan]])
+        table = np.array(beside.table(site, name) or [[0.0, np.nan]])
         rows = []
         for value in np.arange(low, high + _SHEET_K, _SHEET_K):
             surfaces = [_surface(site, name, chosen, float(value)) for chosen in EMISSIVITIES]
-            percent = float(np.interp(value, humidity[:, 0], humidity[:, 1]))
+            there = float(np.interp(value, table[:, 0], table[:, 1]))
             rows.append(
                 (
                     words.number(float(value), 0),
                     [words.number(surface, 1) for surface in surfaces],
-                    words.number(percent, 0, "%"),
+                    words.number(there, beside.digits, beside.unit),
                 )
             )
         found.append({"frame": name, "rows": rows})
@@ -259,8 +254,10 @@ def _tool_labels(language: str) -> dict[str, Any]:
     return {**texts, "keysMark": [line.split("|", 1) for line in texts["keysMark"].splitlines()]}
 
 
-def _own_words(language: str) -> dict[str, str]:
-    prefix = "exercise.page."
-    return {
-        id.removeprefix(prefix): text for id, text in catalogue(language).items() if id.startswith(prefix)
-    }
+def _own_words(language: str, kind: str) -> dict[str, str]:
+    """Words of the page, the kind's own in place of those that kinds share."""
+    found: dict[str, str] = {}
+    for prefix in ("exercise.page.", f"exercise.{kind}.page."):
+        texts = catalogue(language).items()
+        found |= {id.removeprefix(prefix): text for id, text in texts if id.startswith(prefix)}
+    return found

@@ -18,6 +18,7 @@ from typing import Any, cast
 import numpy as np
 
 from thermalkit.diagnosis.class_.choices import OPEN
+from thermalkit.diagnosis.class_.questions import questions
 from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.diagnosis.decisions import Case, NotADecision
 from thermalkit.errors import ReadingError, ThermalkitError
@@ -32,11 +33,11 @@ _LARGEST_FILE = 64_000_000
 
 
 class Unmarkable(ThermalkitError):
-    """A hand-in that cannot be marked; `reason` says why, in one sentence."""
+    """A hand-in that cannot be marked; it says why in one sentence, `state` in one word."""
 
-    def __init__(self, state: str, reason: Sentence) -> None:
-        self.state, self.reason = state, reason
-        super().__init__(state)
+    def __init__(self, state: str, said: Sentence) -> None:
+        super().__init__(said)
+        self.state = state
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,8 +157,12 @@ def _first(record: Record, step: str) -> str | None:
 
 
 def _case(learner: LearnerKeys) -> Case:
-    """Frames of the right size, which is all that answers are checked by; the pictures need not come back."""
+    """Frames of the right size, and the kind, which answers are checked by; pictures need not come back."""
     truth = learner.truth
     blank = SimpleNamespace(apparent_degc=np.zeros(truth.shape), path="")
-    site = SimpleNamespace(frames=dict.fromkeys((truth.frame, truth.frame_of_another_room), blank))
+    own = questions(truth.kind).shown_by
+    site = SimpleNamespace(
+        frames=dict.fromkeys((truth.frame, truth.frame_of_another_room), blank),
+        sections=lambda section: (section,) if section is own else (),
+    )
     return Case(site=cast(Any, site))

@@ -34,8 +34,9 @@ class NumberKeys(Keys):
 
 
 class TruthKeys(Keys):
-    """What is true of one case, by the ids of the questions."""
+    """What is true of one case, by the ids of the questions of its kind."""
 
+    kind: str = "damp"
     frame: str
     frame_of_another_room: str
     shape: tuple[int, int]

@@ -24,6 +24,10 @@ _THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 _A_MOMENT_S = 1_768_953_600  # 2026-01-21; every file of a class bears it: when one was made tells nothing
 
 
+Task = tuple[ClassKeys, str, str, str, str]
+"""Plan, seed, learner, kind and truth."""
+
+
 class NoCase(ThermalkitError):
     """No case was found that the package itself solves."""
 
@@ -84,7 +88,7 @@ def make_class(
             raise WritingError(
                 printable(f"{folder} is there already. Nothing was written; name a new folder.")
             )
-    tasks = [(plan, seed, name, truth) for name, truth in zip(plan.learners, dealt(plan, seed), strict=True)]
+    tasks = [(plan, seed, name, *case) for name, case in zip(plan.learners, dealt(plan, seed), strict=True)]
     made = []
     for number, item in enumerate(_by_processes(tasks, workers), start=1):
         made.append(item)
@@ -100,47 +104,45 @@ def make_class(
     )
 
 
-def dealt(plan: ClassKeys, seed: str) -> tuple[str, ...]:
-    """What is true of each learner's case: evenly many of each, in an order that only the seed knows."""
-    count = len(plan.learners)
-    truths = [plan.truths[number % len(plan.truths)] for number in range(count)]
-    order = generator(seed, "order").permutation(count)
-    return tuple(truths[number] for number in order)
+def dealt(plan: ClassKeys, seed: str) -> tuple[tuple[str, str], ...]:
+    """Kind and truth of each learner's case: evenly many of each, in an order that only the seed knows."""
+    cases = plan.cases
+    return tuple(cases[number] for number in generator(seed, "order").permutation(len(cases)))
 
 
-def made_case(task: tuple[ClassKeys, str, str, str]) -> Made:
+def made_case(task: Task) -> Made:
     """Draw cases of one learner until the package's own unattended run reaches the truth of one."""
-    from thermalkit.exercise.cases import Redrawn, draw_case
+    from thermalkit.exercise.cases import Redrawn, maker
     from thermalkit.exercise.forms import form_files
-    from thermalkit.exercise.handout import site_files
-    from thermalkit.exercise.truth import is_reached, mark_inputs, truth_of
+    from thermalkit.exercise.truth import mark_inputs
     from thermalkit.site.folder import read_site
 
-    plan, seed, name, truth = task
+    plan, seed, name, kind, truth = task
+    made = maker(kind)
     for attempt in range(1, MOST_ATTEMPTS + 1):
         try:
-            drawn = draw_case(generator(seed, "case", name, attempt), plan, truth)
+            drawn = made.draw_case(generator(seed, "case", name, attempt), plan, truth)
         except Redrawn:
             continue
-        files = site_files(drawn, plan, name)
+        files = made.site_files(drawn, plan, name)
         with tempfile.TemporaryDirectory(prefix="thermalkit-") as folder:
             _write(Path(folder), files)
             site = read_site(Path(folder))
-            if is_reached(drawn, site):
+            if made.is_reached(drawn, site):
                 files |= form_files(site, plan, name)
                 return Made(
                     name=name,
                     files=files,
-                    truth=truth_of(drawn, site),
+                    truth=made.truth_of(drawn, site),
                     inputs=mark_inputs(site),
                     attempts=attempt,
                 )
     raise NoCase(
-        printable(f"No case for {name} within {MOST_ATTEMPTS} draws. Try another seed or difficulty.")
+        printable(f"No {kind} case for {name} within {MOST_ATTEMPTS} draws. Try another seed or difficulty.")
     )
 
 
-def _by_processes(tasks: list[tuple[ClassKeys, str, str, str]], workers: int) -> Iterator[Made]:
+def _by_processes(tasks: list[Task], workers: int) -> Iterator[Made]:
     """Cases as they are made; one process needs none besides this one."""
     if workers <= 1 or len(tasks) == 1:
         yield from map(made_case, tasks)

@@ -13,7 +13,7 @@ from thermalkit.annex.tables import table_cell
 from thermalkit.annex.wording import Wording
 from thermalkit.exercise.handin import HandIn, Unmarkable, read_hand_in
 from thermalkit.exercise.key import Key, LearnerKeys
-from thermalkit.exercise.misconceptions import MISCONCEPTIONS, misconceptions
+from thermalkit.exercise.misconceptions import all_misconceptions, misconceptions
 from thermalkit.exercise.rubric import Rubric
 from thermalkit.exercise.scoring import shares, total
 from thermalkit.language import Sentence
@@ -63,7 +63,7 @@ def row_of(folder: Path, learner: LearnerKeys, rubric: Rubric) -> Row:
     try:
         given = read_hand_in(folder, learner)
     except Unmarkable as error:
-        return Row(learner=learner, state=error.state, reason=error.reason)
+        return Row(learner=learner, state=error.state, reason=error.said)
     reached = shares(given, learner.truth, rubric)
     return Row(
         learner=learner,
@@ -128,7 +128,8 @@ def gradebook(rows: Iterable[Row], rubric: Rubric, words: Wording) -> bytes:
 def commonest(rows: Sequence[Row]) -> list[tuple[str, int]]:
     """Misconceptions by how many show them, none left out that anybody shows."""
     counts = Counter(name for row in rows for name in row.misconceptions)
-    return sorted(counts.items(), key=lambda item: (-item[1], MISCONCEPTIONS.index(item[0])))
+    order = list(all_misconceptions())
+    return sorted(counts.items(), key=lambda item: (-item[1], order.index(item[0])))
 
 
 def to_discuss(rows: Sequence[Row]) -> Row | None:

@@ -1,4 +1,7 @@
-"""Misconceptions that a record shows by itself: each a rule that can be read, none a guess at a person."""
+"""Misconceptions that a record shows by itself: each a rule that can be read, none a guess at a person.
+
+Those below belong to every kind of case; the others stand with the cases that show them.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from thermalkit.exercise.cases import kinds, maker
 from thermalkit.exercise.handin import HandIn
 from thermalkit.exercise.key import TruthKeys
 from thermalkit.exercise.rubric import Rubric
@@ -16,7 +20,15 @@ _MOSTLY = 0.5
 
 def misconceptions(given: HandIn, truth: TruthKeys, rubric: Rubric) -> tuple[str, ...]:
     """Ids of the misconceptions that a hand-in shows."""
-    return tuple(name for name, shows in _RULES.items() if shows(given, truth, rubric))
+    shared = (name for name, shows in _SHARED.items() if shows(given, truth, rubric))
+    own = (name for name, shows in maker(truth.kind).MISCONCEPTIONS.items() if shows(given, truth))
+    return (*shared, *own)
+
+
+def all_misconceptions() -> dict[str, str]:
+    """Every id there is, and the kind it belongs to; an empty text where all kinds share it."""
+    own = {name: kind for kind in kinds() for name in maker(kind).MISCONCEPTIONS}
+    return dict.fromkeys(_SHARED, "") | own
 
 
 def _brightest(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
@@ -44,22 +56,8 @@ def _across_rooms(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
     return bool(sound) and not sound & suspect
 
 
-def _drying(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
-    """What dries is cold, and was taken for cold construction."""
-    return truth.cause in ("drying", "leak") and given.answers.get("cause") == "bridge"
-
-
-def _pipe(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
-    """What is warm was taken for wet."""
-    return truth.cause == "warm-pipe" and given.answers.get("cause") == "leak"
-
-
-_RULES: dict[str, Callable[[HandIn, TruthKeys, Rubric], bool]] = {
+_SHARED: dict[str, Callable[[HandIn, TruthKeys, Rubric], bool]] = {
     "brightest-spot": _brightest,
     "forgotten-emissivity": _emissivity,
     "across-rooms": _across_rooms,
-    "drying-taken-for-bridge": _drying,
-    "pipe-taken-for-leak": _pipe,
 }
-MISCONCEPTIONS = tuple(_RULES)
-"""Ids of all there are."""

@@ -124,10 +124,10 @@
 
   function numbers(step) {
     const box = node("fieldset", {}, node("legend", { text: step.title }));
-    for (const [name, label, low, high] of step.numbers) {
+    for (const [name, label, low, high, digits] of step.numbers) {
       const input = node("input", { type: "text", inputmode: "decimal", name, size: "8", autocomplete: "off" });
       const value = state.values.numbers[name];
-      if (value !== undefined) input.value = number(value, name === "humidity" ? 0 : 1).replace(/\u2212/g, "-");
+      if (value !== undefined) input.value = number(value, digits).replace(/\u2212/g, "-");
       const said = node("span", { role: "status" });
       input.addEventListener("change", () => {
         const read = Number(input.value.trim().replace(",", ".").replace("\u2212", "-"));
@@ -237,13 +237,13 @@
     if (view) read(frame, view);
   }
 
-  // Coldest and warmest 3 x 3 pixels and the mean of each mark, humidity of the air where it touches them.
+  // Coldest and warmest 3 x 3 pixels and the mean of each mark, with what the kind of case reads beside them.
   function read(frame, view) {
     const numbers = {};
     for (const mark of view.marks) {
       const found = extremes(frame.temperatures, view.rows, view.columns, mark);
       if (!found) continue;
-      const shown = (t) => `${number(t, 1)} °C (${number(humidity(frame, t), 0)} %)`;
+      const shown = (t) => `${number(t, 1)} °C${beside(frame, t)}`;
       numbers[mark.id] = [[words.mean, shown(found.mean)], [words.coldest, shown(found.low)], [words.warmest, shown(found.high)]];
     }
     view.setNumbers(numbers);
@@ -274,11 +274,13 @@
     return count ? { mean: sum / count, low, high } : null;
   }
 
-  function humidity(frame, degc) {
-    const table = frame.humidity;
+  function beside(frame, degc) {
+    const table = frame.beside;
+    if (table.length < 2) return "";
     const i = Math.min(Math.max(table.findIndex(([t]) => t >= degc), 1), table.length - 1);
     const [[a, x], [b, y]] = [table[i - 1], table[i]];
-    return x + ((degc - a) / (b - a)) * (y - x);
+    const value = x + ((degc - a) / (b - a)) * (y - x);
+    return ` (${number(value, data.beside.digits)}${data.beside.unit})`;
   }
 
   // ---- the record

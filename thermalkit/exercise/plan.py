@@ -5,12 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from pydantic import Field, ValidationError, create_model
+from pydantic import Field, ValidationError, create_model, model_validator
 
+from thermalkit.diagnosis.class_.questions import questions
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.exercise.cases import kinds
 from thermalkit.language import say
 from thermalkit.site.fields import Between, Id, Keys, Text
 from thermalkit.site.files import file_bytes
@@ -20,8 +23,18 @@ from thermalkit.site.toml_text import tables_in
 LARGEST_PLAN = 100_000
 MOST_LEARNERS = 300
 
-Truth = Literal["bridge", "drying", "leak", "warm-pipe", "reflection", "sound"]
-TRUTHS: tuple[Truth, ...] = ("bridge", "drying", "leak", "warm-pipe", "reflection", "sound")
+
+def truths_of(kind: str) -> tuple[str, ...]:
+    """What may be true of a case of a kind: what learners choose from."""
+    return questions(kind).ids("cause")
+
+
+if TYPE_CHECKING:
+    Kind = str
+    Truth = str
+else:
+    Kind = Literal[kinds()]
+    Truth = Literal[tuple(dict.fromkeys(chain.from_iterable(map(truths_of, kinds()))))]
 
 
 class ClassKeys(Keys):
@@ -36,18 +49,44 @@ class ClassKeys(Keys):
         (), description="One for each learner, such as initials; 01, 02, ... otherwise."
     )
     difficulty: Literal["easy", "medium", "hard"] = Field("medium", description="The same for every case.")
-    kinds: Annotated[tuple[Literal["damp"], ...], Field(min_length=1)] = Field(
-        ("damp",), description="Which questions are asked."
+    kinds: Annotated[tuple[Kind, ...], Field(min_length=1)] = Field(
+        ("damp",), description="Which questions are asked; they are dealt out evenly."
     )
     truths: Annotated[tuple[Truth, ...], Field(min_length=1)] = Field(
-        TRUTHS, description="What may be true of a case; they are dealt out evenly."
+        (),
+        description="What may be true of a case, dealt out evenly; all of the kinds, if left out.",
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _every_truth(cls, values: Any) -> Any:
+        if not isinstance(values, dict) or "truths" in values:
+            return values
+        named = values.get("kinds", ("damp",))
+        if not isinstance(named, (list, tuple)):
+            return values
+        found = [truth for kind in named if kind in kinds() for truth in truths_of(kind)]
+        return {**values, "truths": tuple(dict.fromkeys(found))} if found else values
 
     @property
     def learners(self) -> tuple[str, ...]:
         """A name for every learner, which is the name of the folder, too."""
         width = max(2, len(str(self.number)))
         return self.names or tuple(f"{number:0{width}d}" for number in range(1, self.number + 1))
+
+    @property
+    def cases(self) -> tuple[tuple[str, str], ...]:
+        """Kind and truth of each learner's case, before they are dealt: kinds in turn, then their truths."""
+        found = []
+        for number in range(len(self.learners)):
+            round_, at = divmod(number, len(self.kinds))
+            truths = self.truths_in(self.kinds[at])
+            found.append((self.kinds[at], truths[round_ % len(truths)]))
+        return tuple(found)
+
+    def truths_in(self, kind: str) -> tuple[str, ...]:
+        """What may be true of cases of one kind."""
+        return tuple(truth for truth in self.truths if truth in truths_of(kind))
 
     @property
     def digest(self) -> str:
@@ -80,7 +119,7 @@ def read_plan(path: Path) -> ClassKeys:
         ) from None
     except ValidationError as error:
         raise ReadingError(str(path), problems_of(error, _PlanFile, path.name, raw)) from error
-    problems = list(_name_problems(plan, path.name))
+    problems = [*_name_problems(plan, path.name), *_truth_problems(plan, path.name)]
     if problems:
         raise ReadingError(str(path), problems)
     return plan
@@ -97,3 +136,31 @@ def _name_problems(plan: ClassKeys, file: str) -> list[Problem]:
     if any(name.startswith(".") or set(name) & set('<>:"|?*') for name in names):
         found.append(Problem(file=file, place=place, read=say("exercise.plan.no-folder")))
     return found
+
+
+def _truth_problems(plan: ClassKeys, file: str) -> list[Problem]:
+    """A truth that no kind of the plan has, and a kind that has none of the truths."""
+    known = {truth for kind in plan.kinds for truth in truths_of(kind)}
+    allowed = ", ".join(sorted(known))
+    strange = [truth for truth in plan.truths if truth not in known]
+    bare = [kind for kind in plan.kinds if not plan.truths_in(kind)]
+    return [
+        *(
+            Problem(
+                file=file,
+                place="class.truths",
+                read=say("exercise.plan.truth", truth=truth),
+                allowed=allowed,
+            )
+            for truth in strange
+        ),
+        *(
+            Problem(
+                file=file,
+                place="class.kinds",
+                read=say("exercise.plan.kind", kind=kind),
+                allowed=", ".join(truths_of(kind)),
+            )
+            for kind in bare
+        ),
+    ]

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.diagnosis.class_.choices import BANDS_K
+from thermalkit.diagnosis.class_.questions import questions
 from thermalkit.exercise.handin import HandIn
 from thermalkit.exercise.key import Polygons, TruthKeys
 from thermalkit.exercise.rubric import Rubric
@@ -64,7 +64,7 @@ def _told(said: Iterable[str], wanted: tuple[str, ...], neutral: tuple[str, ...]
 
 
 def _prediction(given: HandIn, truth: TruthKeys, rubric: Rubric) -> float:
-    order = list(BANDS_K)
+    order = list(questions(truth.kind).bands_k)
     if given.predicted not in order:
         return 0.0
     off = min(abs(order.index(given.predicted) - order.index(band)) for band in truth.predict)

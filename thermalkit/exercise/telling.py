@@ -3,79 +3,88 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.class_.choices import OPEN
-from thermalkit.diagnosis.class_.controls import NUMBERS
+from thermalkit.diagnosis.class_.choices import words as in_words
+from thermalkit.diagnosis.class_.questions import in_own_words, questions
 from thermalkit.exercise.handin import HandIn
-from thermalkit.exercise.key import TruthKeys
+from thermalkit.exercise.key import NumberKeys, TruthKeys
 
 _ORDER = ("first", "second", "third")
-_DIGITS = {"surface": 1, "difference": 1, "humidity": 0}
-_OFF_BY = {"surface": "K", "difference": "K", "humidity": "%"}
 _FULL = 0.999
 
 
 def given_text(part: str, given: HandIn, truth: TruthKeys, share: float, words: Wording) -> str:
     """What a learner answered."""
-    answers = given.answers
+    answers, told = given.answers, _Told(truth.kind, words)
     if part == "prediction":
-        return _option("predict", given.predicted, words)
+        return told.option("predict", given.predicted)
     if part in ("place", "sound"):
         return _marked(part, given, truth, share, words)
     if part == "numbers":
         said = answers.get("numbers", {})
-        return "; ".join(_number(name, value, words) for name, value in said.items()) or words.say(
-            "class.open"
-        )
+        return "; ".join(told.number(name, value) for name, value in said.items()) or words.say("class.open")
     if part == "survey":
-        trust = _option("trust", answers.get("trust"), words)
-        return f"{_options('survey', answers.get('survey', ()), words)} – {trust}"
+        trust = told.option("trust", answers.get("trust"))
+        return f"{told.options('survey', answers.get('survey', ()))} – {trust}"
     if part == "order":
         said = answers.get("order", {})
-        return _options("job", [said[place] for place in _ORDER if place in said], words)
+        return told.options("job", [said[place] for place in _ORDER if place in said])
     if part == "traps":
-        return _options("traps", answers.get("traps", ()), words)
-    return _option(part, answers.get(part), words)
+        return told.options("traps", answers.get("traps", ()))
+    return told.option(part, answers.get(part))
 
 
 def true_text(part: str, truth: TruthKeys, words: Wording) -> str:
     """What is true."""
+    told = _Told(truth.kind, words)
     if part == "prediction":
-        return _options("predict", truth.predict, words, "exercise.or")
+        return told.options("predict", truth.predict, "exercise.or")
     if part in ("place", "sound"):
-        return words.say(f"exercise.true.{part}" if truth.area else f"exercise.true.{part}-none")
+        which = f"true.{part}" if truth.area else f"true.{part}-none"
+        return words.text(in_own_words("exercise", truth.kind, which))
     if part == "numbers":
-        return "; ".join(
-            words.say(
-                "exercise.number-within",
-                value=f" {words.say('exercise.or')} ".join(_number(name, v, words) for v in item.accepted),
-                within=words.number(item.within, _DIGITS[name], _OFF_BY[name]),
-            )
-            for name, item in truth.numbers.items()
-        )
+        return "; ".join(told.true_number(name, item) for name, item in truth.numbers.items())
     if part == "survey":
-        return f"{_options('survey', truth.survey, words)} – {_option('trust', truth.trust, words)}"
+        return f"{told.options('survey', truth.survey)} – {told.option('trust', truth.trust)}"
     if part == "order":
-        return _options("job", truth.order, words)
+        return told.options("job", truth.order)
     if part == "traps":
-        return _options("traps", truth.traps, words)
+        return told.options("traps", truth.traps)
     if part == "look":
-        return _options("look", truth.look, words, "exercise.or")
-    return _option(part, getattr(truth, part), words)
+        return told.options("look", truth.look, "exercise.or")
+    return told.option(part, getattr(truth, part))
 
 
-def _option(step: str, id: str | None, words: Wording) -> str:
-    return words.say("class.open" if id in (None, OPEN) else f"class.{step}.{id}")
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """Answers in the words of a kind."""
 
+    kind: str
+    words: Wording
 
-def _options(step: str, ids: Iterable[str], words: Wording, between: str = "") -> str:
-    told = [_option(step, id, words) for id in ids]
-    return (f" {words.say(between)} " if between else "; ").join(told) or words.say("exercise.none")
+    def option(self, step: str, id: str | None) -> str:
+        return self.words.text(in_words(self.kind, step, OPEN if id is None else id))
 
+    def options(self, step: str, ids: Iterable[str], between: str = "") -> str:
+        told = [self.option(step, id) for id in ids]
+        joint = f" {self.words.say(between)} " if between else "; "
+        return joint.join(told) or self.words.say("exercise.none")
 
-def _number(name: str, value: float, words: Wording) -> str:
-    return words.number(value, _DIGITS[name], NUMBERS[name].unit)
+    def number(self, name: str, value: float) -> str:
+        asked = questions(self.kind).numbers[name]
+        return self.words.number(value, asked.digits, asked.unit)
+
+    def true_number(self, name: str, item: NumberKeys) -> str:
+        asked = questions(self.kind).numbers[name]
+        joint = f" {self.words.say('exercise.or')} "
+        return self.words.say(
+            "exercise.number-within",
+            value=joint.join(self.number(name, value) for value in item.accepted),
+            within=self.words.number(item.within, asked.digits, asked.off_unit or asked.unit),
+        )
 
 
 def _marked(part: str, given: HandIn, truth: TruthKeys, share: float, words: Wording) -> str:
@@ -84,7 +93,9 @@ def _marked(part: str, given: HandIn, truth: TruthKeys, share: float, words: Wor
     if not marks:
         return words.say("exercise.marked.nothing")
     if share >= _FULL:
-        return words.say(f"exercise.marked.{part}-well")
-    if any(mark.frame != truth.frame for mark in marks):
-        return words.say("exercise.marked.other-room")
-    return words.say(f"exercise.marked.{part}-{'partly' if share > 0.0 else 'beside'}")
+        which = f"{part}-well"
+    elif any(mark.frame != truth.frame for mark in marks):
+        which = "other-room"
+    else:
+        which = f"{part}-{'partly' if share > 0.0 else 'beside'}"
+    return words.text(in_own_words("exercise", truth.kind, f"marked.{which}"))

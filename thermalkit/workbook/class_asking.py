@@ -14,8 +14,10 @@ import numpy as np
 from thermalkit.annex.photos import photo_uri
 from thermalkit.annex.thumbnails import coloured
 from thermalkit.annex.wording import Wording
+from thermalkit.diagnosis.class_.choices import words as in_words
 from thermalkit.diagnosis.class_.controls import Hints, Numbers, OneAtSight, SomeAtSight
 from thermalkit.diagnosis.class_.notes import notes
+from thermalkit.diagnosis.class_.questions import kind_of
 from thermalkit.diagnosis.decisions import NotADecision
 from thermalkit.language import words_in
 from thermalkit.site.survey import SurveyFrame
@@ -96,7 +98,7 @@ class AskHints(Plain):
         """Texts of the hints that the record holds."""
         words = Wording(question.language)
         kept = question.filled_in if question.entry is not None else ()
-        told = (escape(words.text(self._control.texts(id))) for id in kept)
+        told = (escape(words.text(self._control.text(question.case, id))) for id in kept)
         self._told.value = "".join(f"<p role='status'>{text}</p>" for text in told)
 
 
@@ -105,13 +107,14 @@ class AskNumbers(Plain):
 
     def __init__(self, question: Question, control: Numbers) -> None:
         words = Wording(question.language)
+        kind = kind_of(question.case.site)
         self._fields = {
             name: widgets.Text(
-                description=words.text(item.title),
+                description=words.text(in_words(kind, "numbers", name)),
                 layout={"width": "100%"},
                 style={"description_width": "70%"},
             )
-            for name, item in control.asked.items()
+            for name in control.asked(question.case)
         }
         self.widget = widgets.VBox([*self._fields.values()])
         self.fill_in(question.filled_in)

@@ -28,7 +28,7 @@ class Question:
     @property
     def title(self) -> str:
         """What is asked."""
-        return render(self.step.title, self.language)
+        return render(self.step.title_for(self.case), self.language)
 
     @property
     def proposal(self) -> Any:

@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from thermalkit.diagnosis.class_.choices import EMISSIVITIES, OPEN
-from thermalkit.diagnosis.class_.controls import NUMBERS, Numbers
+from thermalkit.diagnosis.class_.controls import Numbers
 from thermalkit.diagnosis.class_.notes import notes
+from thermalkit.diagnosis.class_.questions import questions
 from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.diagnosis.decisions import Case, NotADecision
 from thermalkit.diagnosis.run import Answer, accept, investigation, kinds, run
@@ -17,6 +18,7 @@ from thermalkit.language import render, words_in
 from thermalkit.site.folder import read_site
 
 SITES = Path(__file__).parents[3] / "sample_sites"
+ASKED = Numbers(lambda case: questions("damp").numbers)
 MARKS = {
     "suspect": [[40, 40], [40, 60], [60, 60], [60, 40]],
     "sound": [[100, 30], [100, 60], [120, 60], [120, 30]],
@@ -77,11 +79,11 @@ def test_numbers_at_marks_and_reservations_are_handed_in():
 )
 def test_what_is_no_number_is_refused(value):
     with pytest.raises(NotADecision):
-        Numbers(NUMBERS).checked(value, Case(site=None))
+        ASKED.checked(value, Case(site=None))
 
 
 def test_numbers_stay_in_the_order_in_which_they_are_asked():
-    assert list(Numbers(NUMBERS).checked({"humidity": 80, "surface": 12.5}, Case(site=None))) == [
+    assert list(ASKED.checked({"humidity": 80, "surface": 12.5}, Case(site=None))) == [
         "surface",
         "humidity",
     ]

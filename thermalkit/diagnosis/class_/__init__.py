@@ -8,19 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from thermalkit.diagnosis.class_.choices import OPEN
+from thermalkit.diagnosis.class_.choices import words
+from thermalkit.diagnosis.class_.questions import in_own_words, kind_of, questions
 from thermalkit.diagnosis.class_.steps import STEPS as STEPS
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, Picture, Quantity, Remark, Survey, quantity
 from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.diagnosis.labels import house_label, place_label
 from thermalkit.diagnosis.places import Place, place
-from thermalkit.diagnosis.surface import View
-from thermalkit.diagnosis.surroundings import room_air
+from thermalkit.diagnosis.surface import View, view
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray, measured
-from thermalkit.physics.moist_air import surface_humidity
 
 _LIMITS = "general"
 
@@ -28,7 +27,7 @@ _LIMITS = "general"
 def survey(case: Case) -> Survey:
     """The reservations that the learner has."""
     seen = case.decided.get("survey", ())
-    remarks = tuple(Remark(statement=say(f"class.survey.{id}"), effect="none") for id in seen)
+    remarks = tuple(Remark(statement=_words(case, "survey", id), effect="none") for id in seen)
     return Survey(usable=case.decided.get("trust") != "no", remarks=remarks)
 
 
@@ -50,27 +49,24 @@ def pictures(case: Case) -> Iterator[Picture]:
 
 
 def quantities_at(case: Case, seen: View, mark: Mark, surface_degc: FloatArray) -> Iterator[Quantity]:
-    """Humidity of the room's air where it touches a place that is being drawn."""
-    air = room_air(case, seen.frame.room)
-    if air is not None and air.vapour_pressure_pa is not None:
-        humidity = 100.0 * surface_humidity(air.vapour_pressure_pa, surface_degc)
-        yield quantity("surface-humidity", measured(humidity, "%"))
+    """What the kind reads beside the temperature of a place that is being drawn."""
+    yield from questions(kind_of(case.site)).beside.draws(case, seen, surface_degc)
 
 
 def _answer(case: Case) -> Finding:
-    chosen = {step: _words(step, case.decided[step]) for step in ("look", "verdict", "cause")}
+    chosen = {step: _words(case, step, case.decided[step]) for step in ("look", "verdict", "cause")}
     return Finding(
         code="class.answer",
         place=house_label(case),
-        statement=say("class.answer", **chosen),
-        reasons=tuple(say(f"class.traps.{id}") for id in case.decided["traps"]),
+        statement=in_own_words("class", kind_of(case.site), "answer", **chosen),
+        reasons=tuple(_words(case, "traps", id) for id in case.decided["traps"]),
         evidence=(Evidence(kind="answer", reference="cause"),),
         rests_on=("look", "verdict", "cause", "traps"),
     )
 
 
-def _words(step: str, id: str) -> Sentence:
-    return say("class.open" if id == OPEN else f"class.{step}.{id}")
+def _words(case: Case, step: str, id: str) -> Sentence:
+    return words(kind_of(case.site), step, id)
 
 
 def _at_mark(case: Case, here: Place, sound: Place | None) -> Finding:
@@ -80,9 +76,9 @@ def _at_mark(case: Case, here: Place, sound: Place | None) -> Finding:
         frame=here.mark.frame,
         mark=here.mark.id,
         statement=say(f"class.at-mark.{here.mark.role}", place=place_label(case, here.mark)),
-        quantities=tuple(_quantities(here, sound)),
+        quantities=tuple(_quantities(case, here, sound)),
         evidence=(Evidence(kind="picture", reference=here.mark.frame, mark=here.mark.id),),
-        sources=(say("source.radiation"), say("source.surface-humidity")),
+        sources=(say("source.radiation"), say(questions(kind_of(case.site)).beside.source)),
         rests_on=("emissivity", _step_of(here.mark)),
     )
 
@@ -91,9 +87,8 @@ def _step_of(mark: Mark) -> str:
     return "sound" if mark.role == "sound" else "suspect"
 
 
-def _quantities(here: Place, sound: Place | None) -> Iterator[Quantity]:
+def _quantities(case: Case, here: Place, sound: Place | None) -> Iterator[Quantity]:
     yield quantity("surface-temperature", measured(here.surface_degc, "degC"))
-    if here.humidity_percent is not None:
-        yield quantity("surface-humidity", measured(here.humidity_percent, "%"))
+    yield from quantities_at(case, view(case, here.mark.frame), here.mark, here.surface_degc)
     if sound is not None and here.mark.role != "sound":
         yield quantity("temperature-difference", measured(sound.surface_degc - here.surface_degc, "K"))

@@ -7,8 +7,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from thermalkit.diagnosis.class_.choices import hint_text
+from thermalkit.diagnosis.class_.questions import AskedNumber
 from thermalkit.diagnosis.decisions import Case, NotADecision, OneOf, SomeOf
-from thermalkit.language import Sentence, say
+from thermalkit.language import Sentence
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,37 +27,21 @@ class SomeAtSight(SomeOf):
 class Hints(SomeOf):
     """Hints that were taken; each of them shows its text and costs marks."""
 
-    texts: Callable[[str], Sentence] = lambda id: say(f"class.hint-text.{id}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AskedNumber:
-    """A number that a learner works out: what it is, its unit, and where it can lie at all."""
-
-    title: Sentence
-    unit: str
-    low: float
-    high: float
-
-
-NUMBERS = {
-    "surface": AskedNumber(title=say("class.numbers.surface"), unit="degC", low=-60.0, high=200.0),
-    "difference": AskedNumber(title=say("class.numbers.difference"), unit="K", low=-100.0, high=100.0),
-    "humidity": AskedNumber(title=say("class.numbers.humidity"), unit="%", low=0.0, high=300.0),
-}
+    text: Callable[[Case, str], Sentence] = hint_text
 
 
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """Any of some numbers by their names; what was not worked out is left out."""
 
-    asked: Mapping[str, AskedNumber]
+    asked: Callable[[Case], Mapping[str, AskedNumber]]
 
     def checked(self, value: Any, case: Case) -> dict[str, float]:
         """Numbers that were given, in the order in which they are asked."""
-        if not isinstance(value, dict) or not value.keys() <= self.asked.keys():
-            raise NotADecision(f"read: {value!r:.60}; allowed: numbers named {', '.join(self.asked)}")
-        return {name: _number(name, value[name], item) for name, item in self.asked.items() if name in value}
+        asked = self.asked(case)
+        if not isinstance(value, dict) or not value.keys() <= asked.keys():
+            raise NotADecision(f"read: {value!r:.60}; allowed: numbers named {', '.join(asked)}")
+        return {name: _number(name, value[name], item) for name, item in asked.items() if name in value}
 
 
 def _number(name: str, value: Any, item: AskedNumber) -> float:

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from thermalkit.language import Number, Sentence, Words, say
+from thermalkit.diagnosis.class_.questions import Note, kind_of, questions
+from thermalkit.language import Number, say
 from thermalkit.site import Site
-from thermalkit.site.sections.elements import ElementKeys
-from thermalkit.site.sections.samples import SampleKeys
-
-Note = tuple[Sentence, Words]
 
 
 def notes(site: Site) -> tuple[Note, ...]:
-    """Weather, air, instruments, pictures, walls and drillings; only what was written down."""
-    return (*_weather(site), *_rooms(site), *_instruments(site), *_frames(site), *_walls(site))
+    """Weather, air, instruments, pictures, and what the kind reads; only what was written down."""
+    own = questions(kind_of(site)).notes(site)
+    return (*_weather(site), *_rooms(site), *_instruments(site), *_frames(site), *own)
 
 
 def _weather(site: Site) -> Iterator[Note]:
@@ -83,31 +81,3 @@ def _frames(site: Site) -> Iterator[Note]:
                     reflected=Number(keys.reflected_temperature_degc, "degC", 1),
                 ),
             )
-
-
-def _walls(site: Site) -> Iterator[Note]:
-    rooms = {room.id: room.label for room in site.keys.rooms}
-    for item in site.sections(ElementKeys):
-        if item.construction is not None:
-            yield say("class.note.wall", room=rooms.get(item.room or "", item.id)), item.construction
-    for sample in site.sections(SampleKeys):
-        if sample.moisture_percent is None or sample.hygroscopic_moisture_percent is None:
-            continue
-        yield (
-            say(
-                "class.note.sample",
-                place=sample.place or sample.id,
-                depth=Number(sample.depth_mm or 0.0, "mm", 0),
-            ),
-            say(
-                "class.note.sample-value",
-                water=Number(sample.moisture_percent, "%", 1),
-                hygroscopic=Number(sample.hygroscopic_moisture_percent, "%", 1),
-                nitrate=_grade(sample.nitrate),
-                chloride=_grade(sample.chloride),
-            ),
-        )
-
-
-def _grade(value: object) -> Words:
-    return say(f"class.note.grade.{value}") if isinstance(value, str) else str(value)

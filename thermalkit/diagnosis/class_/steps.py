@@ -4,22 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from thermalkit.diagnosis.class_.choices import (
-    BANDS_K,
-    CAUSES,
-    EMISSIVITIES,
-    HINTS,
-    LOOKS,
-    OPEN,
-    RESERVATIONS,
-    TRAPS,
-    TRUST,
-    VERDICTS,
-    one,
-    order_asked,
-    some,
-)
-from thermalkit.diagnosis.class_.controls import NUMBERS, Hints, Numbers, OneAtSight, SomeAtSight
+from thermalkit.diagnosis.class_.choices import OPEN, numbers_asked, one, order_asked, some, title
+from thermalkit.diagnosis.class_.controls import Hints, Numbers, OneAtSight, SomeAtSight
 from thermalkit.diagnosis.decisions import Answers, Case, Control, MarksOn, OneOf, SomeOf, Step, Words
 
 LONGEST_REASON = 2000
@@ -40,24 +26,25 @@ def _step(name: str, control: Control, nothing: Any, *, after: tuple[str, ...] =
         reads=("frames",) if after else (),
         uses=after,
         only_a_person=True,
+        titled=title(name),
     )
 
 
 _NUMBERS_SHOWN = ("predict", "emissivity")
 
 STEPS = (
-    _step("look", OneAtSight(one("look", LOOKS)), OPEN),
-    _step("survey", SomeAtSight(some("survey", RESERVATIONS)), []),
-    _step("trust", OneOf(one("trust", TRUST)), OPEN),
-    _step("predict", OneAtSight(one("predict", tuple(BANDS_K))), OPEN),
-    _step("emissivity", OneOf(one("emissivity", EMISSIVITIES)), OPEN),
+    _step("look", OneAtSight(one("look")), OPEN),
+    _step("survey", SomeAtSight(some("survey")), []),
+    _step("trust", OneOf(one("trust")), OPEN),
+    _step("predict", OneAtSight(one("predict")), OPEN),
+    _step("emissivity", OneOf(one("emissivity")), OPEN),
     _step("suspect", MarksOn("suspect", frames), [], after=_NUMBERS_SHOWN),
     _step("sound", MarksOn("sound", frames), [], after=_NUMBERS_SHOWN),
-    _step("numbers", Numbers(NUMBERS), {}),
-    _step("verdict", OneOf(one("verdict", VERDICTS)), OPEN),
-    _step("cause", OneOf(one("cause", CAUSES)), OPEN),
-    _step("traps", SomeOf(some("traps", TRAPS)), []),
+    _step("numbers", Numbers(numbers_asked), {}),
+    _step("verdict", OneOf(one("verdict")), OPEN),
+    _step("cause", OneOf(one("cause")), OPEN),
+    _step("traps", SomeOf(some("traps")), []),
     _step("order", Answers(order_asked), {}),
     _step("justify", Words(longest=LONGEST_REASON), ""),
-    _step("hints", Hints(some("hint", HINTS)), []),
+    _step("hints", Hints(some("hint")), []),
 )
