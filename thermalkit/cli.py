@@ -10,17 +10,20 @@ import io
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from thermalkit.errors import OutOfDomain, ReadingError, ThermalkitError, printable
+from thermalkit.language import Value, render, say
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import OpenStep
 
 PROBLEM, USAGE, OPEN, INTERNAL = 1, 2, 3, 4
+_LANGUAGE: ContextVar[str] = ContextVar("language", default="en")  # of what is worked on; usage is English
 
 app = typer.Typer(
     name="thermalkit",
@@ -50,34 +53,31 @@ def new(
     """Write a commented site folder to fill in."""
     from thermalkit.site.new import write_new_site
 
+    if again is not None:
+        _speak(again)
     write_new_site(site, again=again)
-    typer.echo(f"{printable(str(site))}: fill in site.toml, then: thermalkit check {printable(str(site))}")
+    _tell("cli.new", site=str(site))
 
 
 @app.command()
 def check(site: SiteFolder) -> None:
     """Read everything, list every problem at once, and what would help."""
-    from thermalkit.language import render
     from thermalkit.site.check import check as what_is_missing
     from thermalkit.site.folder import read_site
 
+    _speak(site)
     read = read_site(site)
     keys = read.keys
-    typer.echo(printable(f"{keys.site.name}: no problems."))
-    counts = (
-        ("frames", keys.frames),
-        ("rooms", keys.rooms),
-        ("marks", keys.marks),
-        ("readings", read.readings),
-    )
-    typer.echo("  " + ", ".join(f"{name} {len(items)}" for name, items in counts))
+    _tell("cli.no-problems", name=keys.site.name)
+    counts = {"frames": keys.frames, "rooms": keys.rooms, "marks": keys.marks, "readings": read.readings}
+    _tell("cli.counts", **{name: len(items) for name, items in counts.items()})
     for note in read.notes:
-        typer.echo(printable(f"  Assumed: {note}"))
+        _tell("cli.assumed", note=note)
     missing = what_is_missing(read)
     if missing:
-        typer.echo("What would help, most useful first:")
+        _tell("cli.would-help")
     for item in missing:
-        typer.echo(printable(f"  {item.place}: {render(item.what, 'en')}\n    {render(item.why, 'en')}"))
+        _tell("cli.missing", place=item.place, what=item.what, why=item.why)
     if read.earlier_problems:
         raise ReadingError(str(site / "earlier"), read.earlier_problems)
 
@@ -98,6 +98,7 @@ def plan(
 ) -> None:
     """Write what to carry, when to go, a form and a letter: one page to print before the visit."""
     _require_clock(clock)
+    _speak(site)
     from thermalkit.annex.plan import write_plan
 
     typer.echo(printable(str(write_plan(site, out, forecast=forecast, clock=clock))))
@@ -119,6 +120,7 @@ def annex(
 ) -> None:
     """Write the client's annex and, beside it, its findings as .json and .csv."""
     _require_kind(kind)
+    _speak(site)
     from thermalkit.annex.build import write_annex
     from thermalkit.diagnosis.run import run
     from thermalkit.record.store import read_record, recall, replay
@@ -149,6 +151,7 @@ def portfolio(
     """Judge every site of a folder; what is finished is kept, so a run that was ended goes on."""
     _require_kind(kind)
     _require_language(language)
+    _LANGUAGE.set(language)
     from thermalkit.portfolio import require_packages, survey_portfolio
 
     require_packages()
@@ -158,7 +161,7 @@ def portfolio(
         )
     for path in done.files:
         typer.echo(printable(str(path)))
-    typer.echo(f"{done.sites} sites, {done.unreadable} of them could not be judged.")
+    _tell("cli.judged", sites=done.sites, unreadable=done.unreadable)
 
 
 @app.command()
@@ -169,6 +172,7 @@ def work(
 ) -> None:
     """Open the notebook of an investigation in JupyterLab."""
     _require_kind(kind)
+    _speak(site)
     from thermalkit.workbook.launch import work as open_notebook
 
     raise typer.Exit(open_notebook(kind, site, browser=browser))
@@ -191,13 +195,14 @@ def class_make(
     from thermalkit.exercise.make import make_class
     from thermalkit.exercise.plan import read_plan
 
+    _speak(plan_file.parent, plan_file.name, "class")
     wanted = read_plan(plan_file)
     secret = new_seed() if seed is None else checked_seed(seed)
     with _progress("cases") as progress:
         made = make_class(wanted, out, secret, workers=workers, progress=progress)
-    typer.echo(f"{made.learners} cases, {made.redrawn} more were drawn and not handed out.")
-    typer.echo(printable(f"{made.hand_out}: one folder for each learner"))
-    typer.echo(printable(f"{made.key}: for the teacher alone"))
+    _tell("cli.made", learners=made.learners, redrawn=made.redrawn)
+    _tell("cli.hand-out", folder=str(made.hand_out))
+    _tell("cli.key", file=str(made.key))
 
 
 @class_app.command("mark")
@@ -220,11 +225,11 @@ def class_mark(
     key, rubric = read_key(key_file), read_rubric(rubric_file)
     handed_out = key_file.resolve().parent.parent / "hand-out"
     if not folder.is_dir():
-        _fail(f"FOLDER = {str(folder)!r} is no folder.", PROBLEM)
+        _fail(_said("cli.no-folder", folder=str(folder)), PROBLEM)
     done = mark_class(folder, key, out, rubric, handed_out if handed_out.is_dir() else None)
     for path in done.files[-2:]:
         typer.echo(printable(str(path)))
-    typer.echo(f"{len(done.rows)} learners, {done.unmarked} of them could not be marked.")
+    _tell("cli.marked", learners=len(done.rows), unmarked=done.unmarked)
 
 
 def main() -> None:
@@ -236,15 +241,15 @@ def main() -> None:
     except typer.Exit as done:
         sys.exit(done.exit_code)
     except OutOfDomain as error:
-        _fail(f"What site.toml and its files say lies where a formula does not hold: {error}", PROBLEM)
+        _fail(_said("cli.outside", said=error.said), PROBLEM)
     except ThermalkitError as error:
-        _fail(str(error), PROBLEM)
+        _fail(error.told(_LANGUAGE.get()), PROBLEM)
     except (typer.Abort, KeyboardInterrupt):
-        _fail("Stopped. Nothing was left half written.", PROBLEM)
+        _fail(_said("cli.stopped"), PROBLEM)
     except BrokenPipeError:
         sys.exit(0)
     except OSError as error:
-        _fail(f"{error.filename or 'Reading or writing failed'}: {error.strerror or error}", PROBLEM)
+        _fail(f"{error.filename or _said('cli.failed')}: {error.strerror or error}", PROBLEM)
     except Exception as error:
         _fail_otherwise(error)
 
@@ -309,12 +314,28 @@ def _require_clock(clock: str) -> None:
 def _require_decided(kind: str, site: Path, open_steps: tuple[OpenStep, ...]) -> None:
     if not open_steps:
         return
-    from thermalkit.language import render
+    count = len(open_steps)
+    lines = [_said("cli.open" if count > 1 else "cli.open-one", count=count)]
+    lines += [
+        _said("cli.open-step", step=item.step, state=say(f"annex.state.{item.state}"), title=item.title)
+        for item in open_steps
+    ]
+    _fail("\n".join([*lines, _said("cli.decide", kind=kind, site=str(site))]), OPEN)
 
-    lines = [f"{len(open_steps)} open decision{'s' if len(open_steps) > 1 else ''}:"]
-    lines += [f"  {item.step} ({item.state}): {render(item.title, 'en')}" for item in open_steps]
-    lines.append(f"Decide them with: thermalkit work {kind} {site}   or take the proposals: --unattended")
-    _fail("\n".join(lines), OPEN)
+
+def _speak(folder: Path, file: str = "site.toml", table: str = "report") -> None:
+    """Tell everything from here on in the language that a folder asks for."""
+    from thermalkit.site.toml_text import asked_language
+
+    _LANGUAGE.set(asked_language(folder, file, table))
+
+
+def _said(id: str, **values: Value) -> str:
+    return render(say(id, **values), _LANGUAGE.get())
+
+
+def _tell(id: str, **values: Value) -> None:
+    typer.echo(printable(_said(id, **values)))
 
 
 def _fail(message: str, code: int) -> None:

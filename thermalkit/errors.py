@@ -5,18 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from thermalkit.language import Words, render, say, words_in
+from thermalkit.language import Sentence, Words, render, say, words_in
 
 
 class ThermalkitError(Exception):
-    """Anything the user can mend, said in words; the command prints it without a traceback."""
+    """Anything the user can mend, as a sentence; the command prints it without a traceback."""
+
+    def __init__(self, said: Sentence) -> None:
+        super().__init__(said)
+        self.said = said
 
     def told(self, language: str = "en") -> str:
-        """The words in a language."""
-        return "".join(words_in(part, language) for part in self.args[:1])
+        """The words in a language; control characters are shown, never sent to the terminal."""
+        return printable(words_in(self.said, language))
 
     def __str__(self) -> str:
-        """The words in English, as the command writes them."""
+        """The words in English."""
         return self.told()
 
 
@@ -58,16 +62,14 @@ class ReadingError(ThermalkitError):
     def __init__(self, where: str, problems: Iterable[Problem]) -> None:
         self.where = where
         self.problems = tuple(problems)
-        super().__init__(self.told())
+        count = len(self.problems)
+        super().__init__(say("problem.head" if count == 1 else "problem.heads", count=count, where=where))
 
     def told(self, language: str = "en") -> str:
         """Every problem in a language."""
-        count = len(self.problems)
-        head = say(
-            "problem.head" if count == 1 else "problem.heads", count=count, where=printable(self.where)
+        return "\n".join(
+            [super().told(language), *(f"  {problem.told(language)}" for problem in self.problems)]
         )
-        lines = "\n".join(f"  {problem.told(language)}" for problem in self.problems)
-        return f"{render(head, language)}\n{lines}"
 
 
 class WritingError(ThermalkitError):

@@ -8,7 +8,6 @@ from scipy.stats import chi2
 from skimage.transform import ProjectiveTransform
 
 from thermalkit.imaging.alignment import Unaligned, align, corners_of, warped
-from thermalkit.language import render
 
 SHAPE = (240, 320)
 CORNERS = corners_of(SHAPE)
@@ -110,7 +109,7 @@ def test_five_that_contradict_one_another_name_nobody():
 def test_pairs_that_fix_no_map_are_refused_with_a_reason(second, said):
     with pytest.raises(Unaligned, match=said) as refused:
         align(CORNERS[: len(second)], second)
-    assert render(refused.value.reason, "de") != str(refused.value)
+    assert refused.value.told("de") != str(refused.value)
 
 
 def test_five_on_a_line_are_refused():

@@ -19,6 +19,7 @@ from thermalkit.diagnosis.surroundings import half_width, room_air
 from thermalkit.errors import OutOfDomain
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.statistics import MarkStatistics, mark_statistics
+from thermalkit.language import say
 from thermalkit.measured import COVERAGE, FloatArray
 from thermalkit.physics.radiation import (
     apparent_temperature_degc,
@@ -150,10 +151,9 @@ def naming(case: Case, frame_id: str, mark: str = "") -> Iterator[None]:
     try:
         yield
     except OutOfDomain as error:
-        place = f'{case.site.frames[frame_id].path}, frame "{frame_id}"' + (
-            f', mark "{mark}"' if mark else ""
-        )
-        raise OutOfDomain(f"{place}, with what was written down on it: {error}") from error
+        frame = say("diagnosis.frame", file=case.site.frames[frame_id].path, frame=frame_id)
+        place = say("diagnosis.mark", frame=frame, mark=mark) if mark else frame
+        raise OutOfDomain(say("diagnosis.outside", place=place, said=error.said)) from error
 
 
 def frame_temperatures(case: Case, frame_id: str) -> FrameTemperatures:

@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from thermalkit.errors import ThermalkitError
 from thermalkit.imaging import homography
 from thermalkit.imaging.homography import Units
-from thermalkit.language import Sentence, render, say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 
 LEAST_PAIRS = 4
@@ -32,11 +32,7 @@ MOST_SUBSETS = 500
 
 
 class Unaligned(ThermalkitError):
-    """Pairs that fix no map; `reason` says why in the reader's language, the message in English."""
-
-    def __init__(self, reason: Sentence) -> None:
-        super().__init__(render(reason, "en"))
-        self.reason = reason
+    """Pairs that fix no map."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 from thermalkit.physics.pipes import pipe_convection_w_m2k, radiative_exchange_w_m2k
 from thermalkit.physics.tables import row_named, table_rows
@@ -283,9 +284,8 @@ def current_rise_k(
     heat = current**2 * wire.resistance_ohm_m
     left = heat_loss_w_mk(wire, film_w_m2k) - heat * wire.resistance_per_k
     if np.any(left <= 0.0):
-        raise OutOfDomain(
-            f"current_a = {float(np.max(current)):g}: no steady temperature at {wire.area_mm2:g} mm²"
-        )
+        current_a = f"{float(np.max(current)):g}"
+        raise OutOfDomain(say("physics.runs-away", current=current_a, area=f"{wire.area_mm2:g}"))
     return np.asarray(heat * (1.0 + wire.resistance_per_k * (air - REFERENCE_DEGC)) / left)[()]
 
 
@@ -365,6 +365,6 @@ def carried_rise_k(
     """
     measured = require_within("measured_a", measured_a, 0.01, 10_000.0)
     to = require_within("to_a", to_a, 0.0, 10_000.0)
-    ratio = require_within("to_a over measured_a", to / measured, 0.0, MOST_LOAD_RATIO)
+    ratio = require_within(say("physics.name.load-ratio"), to / measured, 0.0, MOST_LOAD_RATIO)
     power = require_within("exponent", exponent, *EXPONENTS)
     return np.asarray(np.asarray(rise_k, dtype=np.float64) * ratio**power)[()]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 
 HEATED_BELOW_DEGC = 15.0  # common practice: monthly mean outdoors below which a home is heated
@@ -91,5 +92,5 @@ def _indoor(value: ArrayLike) -> FloatArray:
 def _twelve(monthly_degc: ArrayLike) -> FloatArray:
     outdoor = require_within("monthly_degc", monthly_degc, -60.0, 60.0)
     if outdoor.shape != (12,):
-        raise OutOfDomain(f"monthly_degc has shape {outdoor.shape}; give twelve months from January.")
+        raise OutOfDomain(say("physics.twelve-months", shape=str(outdoor.shape)))
     return outdoor

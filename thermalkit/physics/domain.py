@@ -6,10 +6,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import Words, say
 from thermalkit.measured import FloatArray as FloatArray
 
 
-def require_within(name: str, value: ArrayLike, low: float, high: float) -> FloatArray:
+def require_within(name: Words, value: ArrayLike, low: float, high: float) -> FloatArray:
     """`value` as float64, NaN let through (a masked pixel), anything outside refused.
 
     Raises
@@ -27,5 +28,7 @@ def require_within(name: str, value: ArrayLike, low: float, high: float) -> Floa
     outside = (array < low) | (array > high)
     if np.any(outside):
         worst = float(array[outside].flat[0]) if array.ndim else float(array)
-        raise OutOfDomain(f"{name} = {worst:g} is outside {low:g} to {high:g}")
+        raise OutOfDomain(
+            say("physics.outside", name=name, value=f"{worst:g}", low=f"{low:g}", high=f"{high:g}")
+        )
     return array

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 
 WATER_J_KGK = 4186.0
@@ -335,8 +336,8 @@ def return_at_flow_degc(
     n = require_within("exponent", exponent, 1.0, 1.6)
     flow, designed, room = _temperatures(flow_degc, design_return_degc, room_degc)
     into, out = _above_room(flow, designed, room)
-    drop = require_within("design drop", into - out, 0.1, 110.0)
-    rated = _logarithmic_mean(into, require_within("design return above room", out, 0.1, 130.0))
+    drop = require_within(say("physics.name.design-drop"), into - out, 0.1, 110.0)
+    rated = _logarithmic_mean(into, require_within(say("physics.name.design-return"), out, 0.1, 130.0))
     low, high = np.broadcast_arrays(np.zeros_like(share * drop * n), into)
     low, high = np.array(low), np.array(high)
     for _ in range(_HALVINGS):
@@ -466,8 +467,8 @@ def _temperatures(*given: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray
 
 def _above_room(flow: FloatArray, back: FloatArray, room: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Excess of flow and return, in their order."""
-    require_within("flow less return", flow - back, 0.0, 150.0)
-    out = require_within("return less room", back - room, 0.0, 150.0)
+    require_within(say("physics.name.flow-less-return"), flow - back, 0.0, 150.0)
+    out = require_within(say("physics.name.return-less-room"), back - room, 0.0, 150.0)
     return np.asarray(flow - room), out
 
 

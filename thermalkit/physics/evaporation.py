@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from thermalkit.language import say
 from thermalkit.physics.conduction import Body, Field, IllPosed, NotConverged, steady
 from thermalkit.physics.conduction.network import Films
 from thermalkit.physics.conduction.solver import solver
@@ -114,7 +115,7 @@ def steady_with_evaporation(
     surface = dry.surface(room)
     is_wet = np.broadcast_to(np.asarray(wet(surface.centres_m), dtype=np.bool_), surface.area_m2.shape)
     if np.any(surface.film_m2k_w[is_wet] <= 0.0):
-        raise IllPosed(f"{room} has wet faces without film; give a surface resistance above 0")
+        raise IllPosed(say("physics.wet-without-film", room=room))
     theta = _settled_degc(dry, room, is_wet, h_c / PSYCHROMETRIC_PA_K, vapour_pa)
     spent = np.where(is_wet, h_c / PSYCHROMETRIC_PA_K * (saturation_pressure_pa(theta) - vapour_pa), 0.0)
     return WetSurface(
@@ -144,7 +145,7 @@ def _settled_degc(
         if np.max(np.abs(found - theta), initial=0.0) < _CLOSE_K:
             return found
         theta = found
-    raise NotConverged(f"evaporation and temperatures did not settle within {_ITERATIONS} rounds")
+    raise NotConverged(say("physics.not-settled", count=_ITERATIONS))
 
 
 def _surface_degc(dry: Field, room: str, film_m2k_w: FloatArray, air_degc: FloatArray) -> FloatArray:

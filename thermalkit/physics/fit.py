@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.measured import COVERAGE
 from thermalkit.physics.domain import FloatArray, require_within
 
@@ -100,7 +101,7 @@ def fit_one_unknown(
     own = np.broadcast_to(np.asarray(standard_uncertainty, dtype=np.float64), readings.shape)
     seen = ~np.isnan(readings)
     if not low < high or not np.all(own[seen] > 0.0) or not seen.any():
-        raise OutOfDomain("give readings, uncertainties above 0 and bounds in order")
+        raise OutOfDomain(say("physics.fit"))
     require_within("solves", solves, 4, 1000)
     half = float(require_within("shared_half_width", shared_half_width, 0.0, 1e6))
     values, expected = _expected(model, low, high, int(solves))

@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 
 HOURS_A_DAY = 24
@@ -103,7 +104,7 @@ def storage_of_layers(
     capacity = require_within("capacity_j_m2k", capacity_j_m2k, 0.0, 1e8)
     before = float(require_within("inner_m2k_w", inner_m2k_w, 0.0, 5.0))
     if not layers.size or layers.shape != capacity.shape or not layers.sum() > 0.0:
-        raise OutOfDomain("give resistance and heat capacity of each layer, one of them above 0")
+        raise OutOfDomain(say("physics.layers-above-0"))
     total = before + layers.sum()
     b = 1.0 - (before + np.cumsum(layers)) / total
     a = b + layers / total
@@ -147,7 +148,7 @@ def average_method(
     inner = require_within("inner_degc", inner_degc, -60.0, 200.0)
     outer = require_within("outer_degc", outer_degc, -60.0, 200.0)
     if not flux.ndim == 1 or not flux.shape == inner.shape == outer.shape:
-        raise OutOfDomain("give flux and both temperatures for the same hours")
+        raise OutOfDomain(say("physics.same-hours"))
     days = flux.size // HOURS_A_DAY
     series = _Series(flux, inner, outer).part(0, days * HOURS_A_DAY)
     if days * HOURS_A_DAY < SHORTEST_H or not series.known.any():

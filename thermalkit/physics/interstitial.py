@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 from thermalkit.physics.envelope import OUTDOOR_FILM_M2K_W
 from thermalkit.physics.layers import INDOOR_FILM_M2K_W, temperature_profile_degc
@@ -151,14 +152,14 @@ def monthly_condensation(
 def _twelve(name: str, value: ArrayLike, low: float, high: float) -> FloatArray:
     given = require_within(name, value, low, high)
     if given.shape not in {(), (12,)} or not np.all(np.isfinite(given)):
-        raise OutOfDomain(f"{name} needs one number or twelve, none missing; it has shape {given.shape}")
+        raise OutOfDomain(say("physics.one-or-twelve", name=name, shape=str(given.shape)))
     return np.broadcast_to(given, (12,))
 
 
 def _cut(layers: Sequence[Layer]) -> tuple[FloatArray, list[Plane]]:
     """Resistance and diffusion thickness of thin parts, and the plane on the outer side of each."""
     if not layers:
-        raise OutOfDomain("layers is empty; a wall has at least one")
+        raise OutOfDomain(say("physics.no-layers"))
     rows, places = [], []
     for number, layer in enumerate(layers):
         resistance = float(require_within("resistance_m2k_w", layer.resistance_m2k_w, 0.0, 50.0))

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 from thermalkit.physics.envelope import OUTDOOR_FILM_M2K_W
 
@@ -360,7 +361,7 @@ def combined_resistance(
     """
     area = require_within("shares", list(shares), 0.0, 1.0)
     if abs(float(area.sum()) - 1.0) > 1e-6:
-        raise OutOfDomain(f"shares make {float(area.sum()):g} together, not 1")
+        raise OutOfDomain(say("physics.shares", sum=f"{float(area.sum()):g}"))
     layers = require_within("resistances_m2k_w", [list(row) for row in resistances_m2k_w], 1e-5, 50.0)
     films = float(
         require_within("film_m2k_w", film_m2k_w, 0.01, 5.0)

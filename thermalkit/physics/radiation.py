@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 
 Band = tuple[float, float]
@@ -116,8 +117,8 @@ def band_exitance_w_m2(temperature_degc: ArrayLike, band_um: Band = LONGWAVE_UM)
 
 
 def _checked(band_um: Band) -> Band:
-    low = float(require_within("band_um low end", band_um[0], 1.5, 25.0))
-    return low, float(require_within("band_um high end", band_um[1], low + 0.1, 25.0))
+    low = float(require_within(say("physics.name.band-low"), band_um[0], 1.5, 25.0))
+    return low, float(require_within(say("physics.name.band-high"), band_um[1], low + 0.1, 25.0))
 
 
 def _exitance(kelvin: FloatArray, band_um: Band) -> FloatArray:

@@ -8,7 +8,8 @@ from difflib import get_close_matches
 from importlib.resources import files
 from typing import TypeVar
 
-from thermalkit.errors import ThermalkitError, printable
+from thermalkit.errors import ThermalkitError
+from thermalkit.language import say
 
 Row = TypeVar("Row")
 
@@ -41,4 +42,4 @@ def row_named(kind: str, name: str, rows: Mapping[str, Row]) -> Row:
         return rows[name]
     near = get_close_matches(name[:80].lower(), rows, n=3, cutoff=0.4) or list(rows)[:5]
     listed = ", ".join(f'"{other}"' for other in near)
-    raise UnknownName(printable(f'there is no {kind} "{name[:80]}"; near: {listed}'))
+    raise UnknownName(say("physics.unknown-name", kind=kind, name=name[:80], near=listed))

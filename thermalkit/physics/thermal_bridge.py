@@ -10,11 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import ThermalkitError
+from thermalkit.language import Sentence, say
 from thermalkit.physics.conduction import Body, Solution, change_between, steady
 from thermalkit.physics.conduction.network import Films
 from thermalkit.physics.domain import FloatArray, require_within
@@ -37,15 +39,17 @@ class Proof:
     factor_change: float
 
     @property
-    def failures(self) -> tuple[str, ...]:
+    def failures(self) -> tuple[Sentence, ...]:
         """What is not met, in words; empty where the calculation may be quoted."""
         criteria = (
-            ("heat flows leave a remainder of", self.imbalance, LARGEST_IMBALANCE),
-            ("halving the cells changes the heat flow by", self.flow_change, LARGEST_FLOW_CHANGE),
-            ("halving the cells changes f_Rsi by", self.factor_change, LARGEST_FACTOR_CHANGE),
+            ("imbalance", self.imbalance, LARGEST_IMBALANCE),
+            ("flow-change", self.flow_change, LARGEST_FLOW_CHANGE),
+            ("factor-change", self.factor_change, LARGEST_FACTOR_CHANGE),
         )
         return tuple(
-            f"{what} {value:.2g}, allowed {limit:g}" for what, value, limit in criteria if not value < limit
+            say(f"physics.proof.{what}", value=f"{value:.2g}", limit=f"{limit:g}")
+            for what, value, limit in criteria
+            if not value < limit
         )
 
 
@@ -112,7 +116,12 @@ def require_proof(proof: Proof) -> None:
         The message says what is not met.
     """
     if proof.failures:
-        raise NotProven("not to be quoted: " + "; ".join(proof.failures))
+        raise NotProven(
+            say(
+                "physics.not-proven",
+                failures=reduce(lambda one, more: say("physics.both", one=one, more=more), proof.failures),
+            )
+        )
 
 
 def linear_transmittance_w_mk(

@@ -9,6 +9,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import Words, say
 from thermalkit.portfolio.rows import SCHEMA, Row
 from thermalkit.record.whole import write_whole
 from thermalkit.site.references import SITE_FILE
@@ -30,7 +31,7 @@ def sites_in(folder: Path) -> tuple[str, ...]:
     except OSError as error:
         raise _refused(folder, error.strerror or str(error)) from error
     if not found:
-        raise _refused(folder, f"no folder with a {SITE_FILE} in it")
+        raise _refused(folder, say("portfolio.no-site", file=SITE_FILE))
     return found
 
 
@@ -44,8 +45,8 @@ def _sites(folder: Path, deep: int) -> Iterator[Path]:
             yield from _sites(path, deep - 1)
 
 
-def _refused(folder: Path, read: str) -> ReadingError:
-    allowed = f"a folder of site folders, {_DEEPEST} levels deep at most"
+def _refused(folder: Path, read: Words) -> ReadingError:
+    allowed = say("portfolio.folder-of-sites", deepest=_DEEPEST)
     return ReadingError(str(folder), [Problem(file=str(folder), read=read, allowed=allowed)])
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
+from thermalkit.language import say
 from thermalkit.site.files import file_bytes
 
 FILE = "stock.csv"
@@ -60,15 +61,17 @@ def read_stock(folder: Path) -> Mapping[str, int]:
     try:
         text = file_bytes(folder, FILE, _LARGEST).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise ReadingError(FILE, [Problem(file=FILE, read="not UTF-8 text")]) from None
+        raise ReadingError(FILE, [Problem(file=FILE, read=say("portfolio.stock.not-utf8"))]) from None
     rows = csv.DictReader(text.splitlines())
     if tuple(rows.fieldnames or ()) != COLUMNS:
         read, allowed = ",".join(rows.fieldnames or ()), ",".join(COLUMNS)
-        raise ReadingError(FILE, [Problem(file=FILE, place="row 1", read=read, allowed=allowed)])
+        raise ReadingError(
+            FILE, [Problem(file=FILE, place=say("portfolio.stock.row", row=1), read=read, allowed=allowed)]
+        )
     stock: dict[str, int] = {}
     problems: list[Problem] = []
     for number, row in enumerate(rows, 2):
-        problems += _problems(row, f"row {number}")
+        problems += _problems(row, number)
         if not problems:
             name = type_of((row["construction"] or "").strip(), int(row["built"]) if row["built"] else None)
             stock[name] = stock.get(name, 0) + int(row["dwellings"])
@@ -77,10 +80,14 @@ def read_stock(folder: Path) -> Mapping[str, int]:
     return stock
 
 
-def _problems(row: Mapping[str, str | None], place: str) -> Iterator[Problem]:
+def _problems(row: Mapping[str, str | None], number: int) -> Iterator[Problem]:
     for column, low, high in (("built", 1000, 2100), ("dwellings", 0, _MOST)):
         text = (row[column] or "").strip()
         is_whole = text.isascii() and text.isdigit() and len(text) < 12
         if not (is_whole and low <= int(text) <= high) and not (column == "built" and not text):
-            allowed = f"a whole number from {low} to {high}" + (", or nothing" * (column == "built"))
-            yield Problem(file=FILE, place=f"{place}, {column}", read=repr(row[column]), allowed=allowed)
+            yield Problem(
+                file=FILE,
+                place=say("portfolio.stock.cell", row=number, column=column),
+                read=repr(row[column]),
+                allowed=say(f"portfolio.stock.{column}", low=low, high=high),
+            )

@@ -7,7 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from thermalkit.errors import Problem, ReadingError, WritingError, printable
+from thermalkit.errors import Problem, ReadingError, WritingError
+from thermalkit.language import say
 from thermalkit.portfolio.kept import sites_in
 from thermalkit.portfolio.rows import Row
 from thermalkit.portfolio.workers import by_cluster, by_processes
@@ -102,7 +103,7 @@ def _counted(made: Iterator[Row], of: int, progress: Progress) -> Iterator[Row]:
 def _require_outside(out: Path, folder: Path, sites: tuple[str, ...]) -> None:
     for site in sites:
         if out.is_relative_to(folder / site):
-            raise WritingError(printable(f"{out} lies inside the site {site}. Choose a folder of its own."))
+            raise WritingError(say("portfolio.inside-site", out=str(out), site=site))
 
 
 @contextmanager
@@ -115,9 +116,10 @@ def _alone(out: Path) -> Iterator[None]:
         lock = FileLock(out / ".portfolio.lock")
         lock.acquire(timeout=0)
     except Timeout:
-        raise WritingError(printable(f"Another run is at work on {out}.")) from None
+        raise WritingError(say("portfolio.busy", out=str(out))) from None
     except OSError as error:
-        raise WritingError(printable(f"{out} cannot be written to ({error.strerror or error}).")) from error
+        reason = error.strerror or str(error)
+        raise WritingError(say("portfolio.not-written", out=str(out), reason=reason)) from error
     try:
         yield
     finally:
@@ -136,6 +138,9 @@ def require_packages() -> None:
 
     missing = [name for name in ("distributed", "pyarrow", "threadpoolctl") if find_spec(name) is None]
     if missing:
-        fix = 'Install them with: pip install "thermalkit[portfolio]"'
-        problem = Problem(file="packages", read=f"not installed: {', '.join(missing)}", fix=fix)
+        problem = Problem(
+            file="pip",
+            read=say("portfolio.not-installed", names=", ".join(missing)),
+            fix=say("portfolio.install"),
+        )
         raise ReadingError("portfolio", [problem])

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from thermalkit.errors import ThermalkitError
+from thermalkit.language import say
 from thermalkit.portfolio.rows import Row
 
 _AHEAD = 4  # sites handed out for each worker: none waits, and a million sites need no million entries
@@ -73,10 +74,7 @@ def by_processes(folder: Path, out: Path, kind: str, sites: Sequence[str], worke
                 for future in done:
                     yield future.result()
     except BrokenProcessPool as error:
-        raise WorkersLost(
-            "A worker was ended, perhaps for want of memory. What is finished is kept; run the same command "
-            "again to go on, with fewer --workers if it happens again."
-        ) from error
+        raise WorkersLost(say("portfolio.worker-lost")) from error
 
 
 @contextmanager
@@ -128,6 +126,5 @@ def by_cluster(folder: Path, out: Path, kind: str, sites: Sequence[str], schedul
                 yield row
     except lost as error:
         raise WorkersLost(
-            f"The cluster at {scheduler} is gone or gave up ({type(error).__name__}). What is finished is "
-            "kept; run the same command again to go on."
+            say("portfolio.cluster-lost", scheduler=scheduler, error=type(error).__name__)
         ) from error

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.scenes.cabinet_cases import CLAMP_SHARE
 from thermalkit.scenes.cabinet_pictures import (
     DEVICE_ABOVE_M,
@@ -116,7 +117,9 @@ def write_cabinets(
             part.write_bytes(content)
             part.replace(path)
     except OSError as error:
-        raise WritingError(f"{folder}: {error.strerror or error}") from error
+        raise WritingError(
+            say("error.not-written", path=str(folder), reason=error.strerror or str(error))
+        ) from error
 
 
 def site_tables(rows: Sequence[Shown], with_marks: bool, start: datetime) -> dict[str, Any]:

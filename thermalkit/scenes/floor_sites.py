@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.scenes.floor_paths import Box
 from thermalkit.scenes.floors import FloorScene, FloorSeen, in_frame
 from thermalkit.scenes.scene import AIR_ACCURACY_K, CAMERA_ACCURACY_K, CAMERA_ACCURACY_PERCENT
@@ -97,7 +98,9 @@ def write_floor(
             part.write_bytes(content)
             part.replace(path)
     except OSError as error:
-        raise WritingError(f"{folder}: {error.strerror or error}") from error
+        raise WritingError(
+            say("error.not-written", path=str(folder), reason=error.strerror or str(error))
+        ) from error
 
 
 def floor_tables(

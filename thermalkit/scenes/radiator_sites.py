@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.scenes.radiators import PIPE_ACCURACY_K, RadiatorSeen, panel_places
 from thermalkit.scenes.scene import AIR_ACCURACY_K, CAMERA_ACCURACY_K, CAMERA_ACCURACY_PERCENT
@@ -80,7 +81,9 @@ def write_radiators(
             part.write_bytes(content)
             part.replace(path)
     except OSError as error:
-        raise WritingError(f"{folder}: {error.strerror or error}") from error
+        raise WritingError(
+            say("error.not-written", path=str(folder), reason=error.strerror or str(error))
+        ) from error
 
 
 def radiator_tables(pictures: Sequence[RadiatorSeen], marks: bool, start: datetime) -> dict[str, Any]:

@@ -14,6 +14,7 @@ import numpy as np
 
 from thermalkit.errors import WritingError
 from thermalkit.imaging.mark import Mark
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.scenes.drawing import drawn_photo
 from thermalkit.scenes.picture import Seen, truth_at
@@ -103,7 +104,9 @@ def write_site(
             part.write_bytes(content)
             part.replace(path)
     except OSError as error:
-        raise WritingError(f"{folder}: {error.strerror or error}") from error
+        raise WritingError(
+            say("error.not-written", path=str(folder), reason=error.strerror or str(error))
+        ) from error
 
 
 def stored_tiff(apparent_degc: FloatArray) -> bytes:

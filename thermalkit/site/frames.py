@@ -119,8 +119,8 @@ def pixel_scale(rows: int, columns: int, camera: InstrumentKeys | None) -> float
     if max(down, across) <= 1.0:
         return 1.0
     if abs(down - across) > _SAME_RATIO * max(down, across):
-        detector = f"a detector of {sides[0]} rows and {sides[1]} columns"
-        raise OutOfDomain(f"{rows} rows and {columns} columns do not fit {detector}")
+        own = {"own_rows": sides[0], "own_columns": sides[1]}
+        raise OutOfDomain(say("site.frame.other-shape", rows=rows, columns=columns, **own))
     return math.sqrt(down * across)
 
 

@@ -9,6 +9,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.site.earlier import EARLIER, copy_visit
 from thermalkit.site.problems import shown
 

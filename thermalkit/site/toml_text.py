@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 import tomllib
+from pathlib import Path
 from typing import Any
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import Words, say
+from thermalkit.language import LANGUAGES, Words, say
+from thermalkit.site.files import LARGEST_SITE_FILE, file_bytes
 from thermalkit.site.problems import shown
 from thermalkit.site.references import SITE_FILE
 
@@ -45,6 +47,16 @@ def tables_in(content: bytes) -> dict[str, Any]:
         raise _unreadable(shown(what)[1:-1], "TOML", fix, place=where) from None
     except ValueError:
         raise _unreadable(say("site.read.no-such-number"), "TOML") from None
+
+
+def asked_language(folder: Path, file: str = SITE_FILE, table: str = "report") -> str:
+    """The language that a file asks for, even one with problems; English where none can be read."""
+    try:
+        asked = tables_in(file_bytes(folder, file, LARGEST_SITE_FILE)).get(table)
+    except ReadingError:
+        return LANGUAGES[0]
+    wanted = asked.get("language") if isinstance(asked, dict) else None
+    return wanted if wanted in LANGUAGES else LANGUAGES[0]
 
 
 def _unreadable(read: Words, allowed: Words = "", fix: Words = "", place: Words = "") -> ReadingError:

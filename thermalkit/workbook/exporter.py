@@ -18,7 +18,9 @@ from typing import Any
 import nbformat
 from nbconvert.exporters.exporter import Exporter
 
-from thermalkit.errors import Problem, ReadingError, ThermalkitError, printable
+from thermalkit.errors import Problem, ReadingError, ThermalkitError
+from thermalkit.language import Words, catalogue, say
+from thermalkit.site.toml_text import asked_language
 
 PARAMETERS_TAG, ANNEX_TAG = "parameters", "annex"
 LARGEST_NOTEBOOK = 50_000_000
@@ -41,8 +43,18 @@ class AnnexExporter(Exporter):
         try:
             page = annex_of(nb, folder)
         except ThermalkitError as error:
-            page = problem_page(str(error))
+            page = problem_page(error, _language_of(nb, folder))
         return page, resources
+
+
+def _language_of(notebook: Any, folder: Path) -> str:
+    """The language of the site that a notebook names, even where it is none."""
+    try:
+        with _notebook_is_one():
+            site_folder = str(parameters_of(notebook).get("site_folder", ""))
+    except ReadingError:
+        site_folder = ""
+    return asked_language(folder / site_folder)
 
 
 def annex_of(notebook: Any, folder: Path) -> bytes:
@@ -61,7 +73,7 @@ def annex_of(notebook: Any, folder: Path) -> bytes:
         kind, site_folder = kind_of(notebook), parameters_of(notebook).get("site_folder")
         further = fragments(notebook)
     if not isinstance(site_folder, str):
-        raise _notebook_error("site_folder", repr(site_folder)[:60], "a path in quotes")
+        raise _notebook_error("site_folder", repr(site_folder)[:60], say("workbook.export.path"))
     site = read_site(folder / site_folder)
     return build(site, read_record(site.folder, kind), kind, further=further)
 
@@ -72,7 +84,9 @@ def _notebook_is_one() -> Iterator[None]:
     try:
         yield
     except (*_MALFORMED, nbformat.ValidationError) as error:
-        raise _notebook_error("", "not a notebook", "an .ipynb file") from error
+        raise _notebook_error(
+            "", say("workbook.export.no-notebook"), say("workbook.export.notebook")
+        ) from error
 
 
 def kind_of(notebook: Any) -> str:
@@ -119,7 +133,7 @@ def _assignments(source: str) -> Iterator[tuple[str, Any]]:
                 raise ValueError(ast.unparse(statement))
             yield statement.targets[0].id, ast.literal_eval(statement.value)
     except (SyntaxError, TypeError, ValueError, RecursionError, MemoryError) as error:
-        raise _notebook_error("parameters", str(error)[:80], "name = value, one a line") from None
+        raise _notebook_error("parameters", str(error)[:80], say("workbook.export.assignment")) from None
 
 
 def further_analysis(path: Path) -> tuple[str, ...]:
@@ -181,18 +195,18 @@ def _tags(cell: Any) -> list[str]:
     return tags if isinstance(tags, list) else []
 
 
-def problem_page(text: str) -> bytes:
+def problem_page(error: ThermalkitError, language: str) -> bytes:
     """A page that says why there is no annex."""
-    title = "The annex could not be made"
+    title, why = (catalogue(language)[f"workbook.export.{id}"] for id in ("title", "why"))
     policy = "default-src 'none'; style-src 'unsafe-inline'"
     return (
-        f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{title}</title>'
+        f'<!DOCTYPE html>\n<html lang="{language}"><head><meta charset="utf-8"><title>{title}</title>'
         f'<meta http-equiv="Content-Security-Policy" content="{policy}"></head>'
         f'<body style="font-family:system-ui,sans-serif;max-width:50rem;margin:2rem">'
-        f"<main><h1>{title}</h1><p>Nothing was written. What stands in the way:</p>"
-        f'<pre style="white-space:pre-wrap">{escape(printable(text))}</pre></main></body></html>\n'
+        f"<main><h1>{title}</h1><p>{why}</p>"
+        f'<pre style="white-space:pre-wrap">{escape(error.told(language))}</pre></main></body></html>\n'
     ).encode()
 
 
-def _notebook_error(place: str, read: str, allowed: str) -> ReadingError:
-    return ReadingError("the notebook", [Problem(file="notebook", place=place, read=read, allowed=allowed)])
+def _notebook_error(place: Words, read: Words, allowed: Words) -> ReadingError:
+    return ReadingError("notebook", [Problem(file="notebook", place=place, read=read, allowed=allowed)])

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from thermalkit.errors import Problem, ReadingError, printable
+from thermalkit.language import say
 from thermalkit.record.whole import write_whole
 
 LAB = Path(__file__).with_name("lab")
@@ -108,7 +109,9 @@ def shipped_notebook(kind: str) -> Path:
         if (folder / f"{kind}.ipynb").is_file():
             return folder / f"{kind}.ipynb"
     there = sorted(path.stem for folder in folders for path in folder.glob("*.ipynb"))
-    problem = Problem(file=f"{printable(kind)}.ipynb", read="no such notebook", allowed=", ".join(there))
+    problem = Problem(
+        file=f"{printable(kind)}.ipynb", read=say("workbook.no-notebook"), allowed=", ".join(there)
+    )
     raise ReadingError("notebooks", [problem])
 
 
@@ -122,7 +125,9 @@ def desk(kind: str, site: Path) -> Desk:
     """
     site = Path(site).resolve()
     if not site.is_dir():
-        problem = Problem(file=printable(str(site)), read="not a folder", fix="Check the path.")
+        problem = Problem(
+            file=printable(str(site)), read=say("workbook.no-folder"), fix=say("workbook.check-path")
+        )
         raise ReadingError(str(site), [problem])
     shipped = _for_site(json.loads(shipped_notebook(kind).read_text(encoding="utf-8")), site)
     folder = private_folder(site)

@@ -28,7 +28,7 @@ from thermalkit.diagnosis.decisions import Case, Step
 from thermalkit.diagnosis.finding import Findings, OpenStep
 from thermalkit.diagnosis.run import Answer, Answering, Proposing, investigation, kinds, run, walk
 from thermalkit.errors import OutOfDomain, ReadingError, ThermalkitError, WritingError, printable
-from thermalkit.language import LANGUAGES, render, say
+from thermalkit.language import render, say
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.store import (
     Entry,
@@ -44,7 +44,7 @@ from thermalkit.record.whole import write_whole
 from thermalkit.site.files import LARGEST_SITE_FILE, file_bytes
 from thermalkit.site.folder import read_site
 from thermalkit.site.references import SITE_FILE
-from thermalkit.site.toml_text import tables_in
+from thermalkit.site.toml_text import asked_language, tables_in
 from thermalkit.workbook.drafts import Draft, Drafts
 from thermalkit.workbook.halt import Halt
 from thermalkit.workbook.launch import private_folder
@@ -86,15 +86,21 @@ def open_session(
         form; all problems in one text.
     """
     if unknown:
-        raise Halt(f"No such parameter: {', '.join(unknown)}. Allowed: {', '.join(PARAMETERS)}.")
+        raise Halt(
+            say("workbook.no-such-parameter", names=", ".join(unknown), allowed=", ".join(PARAMETERS)),
+            asked_language(Path(site_folder)),
+        )
     if kind not in kinds():
-        raise Halt(f"No such investigation: {printable(str(kind))}. Allowed: {', '.join(kinds())}.")
+        raise Halt(
+            say("workbook.no-such-kind", kind=str(kind), allowed=", ".join(kinds())),
+            asked_language(Path(site_folder)),
+        )
     try:
         site = _site_or_problems(Path(site_folder), unattended=unattended)
         record = read_record(Path(site_folder), kind)
         return Session(kind, site, record, unattended=unattended, by=by, folder=Path(site_folder))
     except ThermalkitError as error:
-        raise Halt(error.told(_asked_language(Path(site_folder)))) from None
+        raise Halt(error, asked_language(Path(site_folder))) from None
 
 
 def _site_or_problems(folder: Path, *, unattended: bool = False) -> Site | ReadingError:
@@ -109,21 +115,6 @@ def _site_or_problems(folder: Path, *, unattended: bool = False) -> Site | Readi
         except ReadingError:
             raise error from None
         return error
-
-
-def _language_of(folder: Path) -> str:
-    """The language a file asks for that is not complete yet."""
-    report = tables_in(file_bytes(folder, SITE_FILE, LARGEST_SITE_FILE)).get("report")
-    wanted = report.get("language") if isinstance(report, dict) else None
-    return wanted if wanted in LANGUAGES else LANGUAGES[0]
-
-
-def _asked_language(folder: Path) -> str:
-    """The same, of a folder that may not be one."""
-    try:
-        return _language_of(folder)
-    except ReadingError:
-        return LANGUAGES[0]
 
 
 class Session:
@@ -155,7 +146,7 @@ class Session:
             self.language: str = self._site.keys.report.language
             self.by = self._by or self._site.keys.surveyor.name or ""
         else:
-            self.language, self.by = _language_of(self.folder), self._by
+            self.language, self.by = asked_language(self.folder), self._by
         self._walk()
 
     @property
@@ -168,7 +159,7 @@ class Session:
             It is not complete yet.
         """
         if self._site is None:
-            raise Halt(self.say("workbook.visit-first"))
+            raise Halt(say("workbook.visit-first"), self.language)
         return self._site
 
     def site_form(self) -> SiteFormPanel:
@@ -225,11 +216,11 @@ class Session:
         """
         name = self._step(step).name
         if self.problems:
-            raise Halt(self.say("workbook.visit-first"))
+            raise Halt(say("workbook.visit-first"), self.language)
         if name not in self.case.decided:
-            raise Halt(self.say("workbook.not-asked"))
+            raise Halt(say("workbook.not-asked"), self.language)
         if self.is_open(name):
-            raise Halt(self.say("workbook.open-here", steps=self.titles((name,))))
+            raise Halt(say("workbook.open-here", steps=self.titles((name,))), self.language)
         return self.case.decided[name]
 
     def concluded(self) -> Findings:
@@ -241,13 +232,13 @@ class Session:
             Steps are open, and a person is to answer them; or a number lies where no formula holds.
         """
         if self.problems:
-            raise Halt(self.say("workbook.visit-first"))
+            raise Halt(say("workbook.visit-first"), self.language)
         if self.open_steps and not self.unattended:
-            raise Halt(self.say("workbook.open-here", steps=self.titles(self.waiting())))
+            raise Halt(say("workbook.open-here", steps=self.titles(self.waiting())), self.language)
         try:
             return run(self.kind, self.site, replay(self.record), recall(self.record))
         except OutOfDomain as error:
-            raise Halt(error.told(self.language)) from None
+            raise Halt(error, self.language) from None
 
     def write_annex(self, path: str | Path | None = None) -> Path:
         """Write the annex, its JSON and its CSV, as the command does.
@@ -285,7 +276,7 @@ class Session:
             The record could not be written, somebody else changed it, or nobody attends.
         """
         if self.unattended:
-            raise WritingError(self.say("workbook.unattended"))
+            raise WritingError(say("workbook.unattended"))
         step.control.checked(value, self.case)
         propose, inputs = self._asked[step.name]
         record = with_decision(
@@ -326,7 +317,7 @@ class Session:
         path = Path(path).expanduser()
         target = path / f"{self.kind}.json" if path.is_dir() else path
         if target.exists():
-            raise WritingError(self.say("workbook.elsewhere-taken", path=printable(str(target))))
+            raise WritingError(say("workbook.elsewhere-taken", path=str(target)))
         write_whole(target, record_bytes(self.unsaved or self.record))
         return target
 
@@ -412,7 +403,7 @@ class Session:
     def _step(self, name: str) -> Step:
         if name not in self._steps:
             steps = ", ".join(self._steps)
-            raise Halt(self.say("workbook.no-such-step", name=printable(str(name)), steps=steps))
+            raise Halt(say("workbook.no-such-step", name=printable(str(name)), steps=steps), self.language)
         return self._steps[name]
 
     def _shown(self, panel: P) -> P:

@@ -14,8 +14,8 @@ from thermalkit.annex.plan.forecast import Day, read_forecast, usable_days
 from thermalkit.annex.plan.general import GENERAL
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.needs import Need, needs
-from thermalkit.errors import WritingError, printable
-from thermalkit.language import LANGUAGES, Number, catalogue
+from thermalkit.errors import WritingError
+from thermalkit.language import LANGUAGES, Number, catalogue, say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import wet_bulb_degc
 from thermalkit.record.whole import write_whole
@@ -109,9 +109,9 @@ def write_plan(
     folder = Path(folder)
     path = out or folder / "annex" / "plan.html"
     if path.suffix.lower() not in (".html", ".htm"):
-        raise WritingError(printable(f"{path} does not end in .html, which a plan does."))
+        raise WritingError(say("plan.not-html", path=str(path)))
     if path.resolve().parent in {(folder / name).resolve() for name in SUBFOLDERS}:
-        raise WritingError(printable(f"{path} is where evidence of the site stands. Choose another place."))
+        raise WritingError(say("plan.over-evidence", path=str(path)))
     series = read_forecast(forecast, clock) if forecast is not None else None
     write_whole(path, plan_page(planned(folder), series, clock))
     return path

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from thermalkit.language import say
 from thermalkit.physics.conduction.body import Body, Material, Side
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.conduction.network import Faces, Films, IntArray, Network, couplings, pair
@@ -36,7 +37,7 @@ def assemble(body: Body, films_m2k_w: Films) -> Network:
     """
     solid = np.array([isinstance(f, Material) for f in body.fillings] + [False])[body.filling]
     if not solid.any():
-        raise IllPosed("the body has no solid; paint a material first")
+        raise IllPosed(say("physics.no-solid"))
     number = np.full(body.shape, -1, dtype=np.int64)
     number[solid] = np.arange(np.count_nonzero(solid))
     names = tuple(dict.fromkeys([f for f in body.fillings if isinstance(f, str)] + list(body.outer.values())))
@@ -45,7 +46,7 @@ def assemble(body: Body, films_m2k_w: Films) -> Network:
     _require_grounded(solid, faces)
     met = tuple(name for k, name in enumerate(names) if np.any(faces.environment == k))
     if set(met) != set(films_m2k_w):
-        raise IllPosed(f"films are given for {sorted(films_m2k_w)}, the body faces {sorted(met)}")
+        raise IllPosed(say("physics.films", given=", ".join(sorted(films_m2k_w)), met=", ".join(sorted(met))))
     renumber = np.array([met.index(name) if name in met else -1 for name in names])
     between_w_k = _between_w_k(body, half_cells)
     volume = _outer_product([np.diff(edges) for edges in body.edges_m])
@@ -167,4 +168,4 @@ def _require_grounded(solid: NDArray[np.bool_], faces: Faces) -> None:
     pieces, count = label(solid)
     met = np.unique(pieces[tuple(faces.index)])
     if met.size < count:
-        raise IllPosed(f"{count - met.size} of {count} solid pieces face no environment")
+        raise IllPosed(say("physics.loose-pieces", loose=int(count - met.size), count=int(count)))

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.domain import FloatArray, require_within
 
@@ -62,9 +63,9 @@ class Body:
     def __init__(self, *edges_m: ArrayLike) -> None:
         self.edges_m = tuple(require_within("edges_m", edges, -1e4, 1e4) for edges in edges_m)
         if not 1 <= len(self.edges_m) <= 3:
-            raise OutOfDomain(f"a body has one to three axes, not {len(self.edges_m)}")
+            raise OutOfDomain(say("physics.axes", count=len(self.edges_m)))
         if any(e.ndim != 1 or e.size < 2 or not np.all(np.diff(e) > 0.0) for e in self.edges_m):
-            raise OutOfDomain("edges_m: give two or more increasing positions for every axis")
+            raise OutOfDomain(say("physics.increasing-edges"))
         self.shape = tuple(edges.size - 1 for edges in self.edges_m)
         self.fillings: list[Material | str] = []
         self.filling = np.full(self.shape, NOTHING, dtype=np.int16)
@@ -102,10 +103,10 @@ class Body:
         """Index of the cells in a region."""
         if isinstance(region, np.ndarray):
             if region.shape != self.shape or region.dtype != np.bool_:
-                raise IllPosed(f"a region drawn as an array is bool of shape {self.shape}")
+                raise IllPosed(say("physics.region-array", shape=str(self.shape)))
             return region
         if len(region) != len(self.shape):
-            raise IllPosed(f"a box in this body has {len(self.shape)} pairs of sides, not {len(region)}")
+            raise IllPosed(say("physics.box-sides", sides=len(self.shape), count=len(region)))
         return tuple(
             _cells_between(edges, sides, axis)
             for axis, (edges, sides) in enumerate(zip(self.edges_m, region, strict=True))
@@ -130,7 +131,7 @@ def _cells_between(edges: FloatArray, sides: tuple[float, float] | None, axis: i
     if sides is None:
         return slice(None)
     if not sides[0] < sides[1]:
-        raise IllPosed(f"a box runs from its lower to its upper side, not {sides[0]:g} to {sides[1]:g} m")
+        raise IllPosed(say("physics.box-order", first=f"{sides[0]:g}", second=f"{sides[1]:g}"))
     low, high = (_edge_number(edges, min(max(x, edges[0]), edges[-1]), axis) for x in sides)
     return slice(low, high)
 
@@ -138,7 +139,5 @@ def _cells_between(edges: FloatArray, sides: tuple[float, float] | None, axis: i
 def _edge_number(edges: FloatArray, position: float, axis: int) -> int:
     nearest = int(np.argmin(np.abs(edges - position)))
     if abs(edges[nearest] - position) > _SNAP * (edges[-1] - edges[0]):
-        raise IllPosed(
-            f"a box side at {position:g} m runs through cells of axis {axis}; make it a breakpoint"
-        )
+        raise IllPosed(say("physics.box-through-cells", position=f"{position:g}", axis=axis))
     return nearest

@@ -8,6 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
+from thermalkit.language import say
 from thermalkit.physics.conduction import interpolation
 from thermalkit.physics.conduction.body import Material
 from thermalkit.physics.conduction.errors import IllPosed
@@ -127,7 +128,7 @@ class Field:
         points = np.asarray(points_m, dtype=np.float64)
         axes = len(self.network.edges_m)
         if points.shape[-1:] != (axes,):
-            raise IllPosed(f"points in this body have {axes} coordinates")
+            raise IllPosed(say("physics.coordinates", count=axes))
         flat = points.reshape(-1, axes)
         environments = self.network.environments
         material = None if within in environments else within
@@ -141,7 +142,7 @@ class Field:
         names = {f.name for f in self.network.fillings if isinstance(f, Material)}
         if name is not None and name not in names:
             known = ", ".join(sorted(names | set(self.network.environments)))
-            raise IllPosed(f"nothing in this body is called {name!r}; there are {known}")
+            raise IllPosed(say("physics.no-such-part", name=repr(name), known=known))
 
     def temperature_factor(self, inside: str, outside: str) -> FloatArray:
         """f_Rsi of every face that looks at `inside`, shape (faces,)."""

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.domain import FloatArray, require_within
 
 
@@ -46,7 +47,7 @@ def graded_edges_m(
     """
     points = require_within("breakpoints_m", breakpoints_m, -1e4, 1e4)
     if points.ndim != 1 or points.size < 2 or not np.all(np.diff(points) > 0.0):
-        raise OutOfDomain("breakpoints_m: give two or more increasing positions")
+        raise OutOfDomain(say("physics.increasing-breakpoints"))
     require_within("growth", growth, 1.0, 5.0)
     finest = np.broadcast_to(require_within("finest_m", finest_m, 1e-7, 1e4), points.shape)
     pieces = [

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from thermalkit.language import say
 from thermalkit.physics.conduction.body import Material
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.domain import FloatArray, require_within
@@ -89,7 +90,9 @@ class Network:
     def environment_number(self, name: str) -> int:
         """Place of an environment in `environments`."""
         if name not in self.environments:
-            raise IllPosed(f"no environment {name!r}; this body faces {', '.join(self.environments)}")
+            raise IllPosed(
+                say("physics.no-such-environment", name=repr(name), known=", ".join(self.environments))
+            )
         return self.environments.index(name)
 
     def with_films(self, films: Films) -> Network:
@@ -121,7 +124,9 @@ def couplings(number: IntArray, between_w_k: tuple[FloatArray, ...]) -> tuple[In
 
 
 def _film_m2k_w(name: str, film: Film, centres_m: FloatArray) -> FloatArray:
-    values = require_within(f"film of {name}", film(centres_m) if callable(film) else film, 0.0, 100.0)
+    values = require_within(
+        say("physics.name.film", name=name), film(centres_m) if callable(film) else film, 0.0, 100.0
+    )
     if np.isnan(values).any() or values.shape not in ((), (len(centres_m),)):
-        raise IllPosed(f"film of {name}: give one number, or one for each of its {len(centres_m)} faces")
+        raise IllPosed(say("physics.film", name=name, count=len(centres_m)))
     return np.broadcast_to(values, (len(centres_m),))

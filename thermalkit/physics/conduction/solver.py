@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from thermalkit.language import say
 from thermalkit.physics.conduction.errors import NotConverged
 from thermalkit.physics.conduction.multigrid import multigrid
 from thermalkit.physics.conduction.network import Network
@@ -92,7 +93,4 @@ def _is_small(network: Network) -> bool:
 
 def _require_converged(failed: int) -> None:
     if failed:
-        raise NotConverged(
-            f"the heat balance did not close to {_TOLERANCE:g} within {_ITERATIONS} iterations; "
-            "look for extreme conductivities or cells far thinner than their neighbours"
-        )
+        raise NotConverged(say("physics.not-converged", tolerance=f"{_TOLERANCE:g}", count=_ITERATIONS))

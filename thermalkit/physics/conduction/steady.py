@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from thermalkit.language import say
 from thermalkit.physics.conduction.assembly import assemble
 from thermalkit.physics.conduction.body import Body
 from thermalkit.physics.conduction.errors import IllPosed
@@ -45,7 +46,7 @@ class Solution:
             The names are not those of the environments.
         """
         if set(temperatures_degc) != set(self.network.environments):
-            raise IllPosed(f"give a temperature for each of {', '.join(self.network.environments)}")
+            raise IllPosed(say("physics.temperature-for-each", names=", ".join(self.network.environments)))
         values = np.array([temperatures_degc[name] for name in self.network.environments], dtype=np.float64)
         solids = values @ self.shares + heating * self.excess_k
         return Field(network=self.network, solids_degc=solids, environments_degc=values, heating=heating)

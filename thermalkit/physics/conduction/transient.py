@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.physics.conduction.errors import IllPosed
 from thermalkit.physics.conduction.field import Field
 from thermalkit.physics.conduction.network import Films, Network
@@ -70,7 +71,7 @@ def march(
     """
     times = require_within("times_s", times_s, -1e12, 1e12)
     if times.ndim != 1 or not np.all(np.diff(times) > 0.0):
-        raise OutOfDomain("times_s: give increasing times")
+        raise OutOfDomain(say("physics.increasing-times"))
     require_capacities(start.network)
     courses = _Courses(start, times, temperatures_degc or {}, heating)
     return _steps(start, times, courses, films_m2k_w)
@@ -113,7 +114,7 @@ def _course(course: Course, times: FloatArray, name: str) -> Callable[[float], f
         return course
     values = np.asarray(course, dtype=np.float64)
     if values.shape not in ((), times.shape):
-        raise IllPosed(f"course of {name}: give one value, or one for each of {times.size} times")
+        raise IllPosed(say("physics.course", name=name, count=times.size))
     steps = np.broadcast_to(values, times.shape)
     return lambda time_s: float(np.interp(time_s, times, steps))
 
@@ -215,4 +216,4 @@ def periodic_response(solution: Solution, environment: str, period_s: float) -> 
 def require_capacities(network: Network) -> None:
     """Refuse a body whose materials do not all have a heat capacity."""
     if np.isnan(network.capacity_j_k).any():
-        raise IllPosed("conduction in time needs a heat capacity for every material of the body")
+        raise IllPosed(say("physics.no-capacity"))

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 from thermalkit.measured import FloatArray
 from thermalkit.site.model import LoggerKeys
 
@@ -161,9 +162,7 @@ def side_by_side_offset(a: LoggerSeries, b: LoggerSeries, start: datetime, end: 
     import pandas as pd
 
     if start.tzinfo is None or end.tzinfo is None or end <= start:
-        raise OutOfDomain(
-            f"{start} to {end} is no time span. Give both with their offset, the earlier first."
-        )
+        raise OutOfDomain(say("logger.no-span", start=str(start), end=str(end)))
     within = [s.table.loc[pd.Timestamp(start) : pd.Timestamp(end)] for s in (a, b)]
     half = np.nanmax([a.step_s, b.step_s]) / 2.0 if len(within[0]) and len(within[1]) else 0.0
     pairs = pd.merge_asof(
@@ -178,7 +177,7 @@ def side_by_side_offset(a: LoggerSeries, b: LoggerSeries, start: datetime, end: 
     pairs = pairs.dropna(subset=["temperature_degc_a", "temperature_degc_b"])
     if len(pairs) < _FEWEST_PAIRS:
         raise OutOfDomain(
-            f"{len(pairs)} pairs of rows between {start} and {end}; at least {_FEWEST_PAIRS} are needed."
+            say("logger.few-pairs", count=len(pairs), start=str(start), end=str(end), least=_FEWEST_PAIRS)
         )
     offset_k, u_k = _mean_difference(pairs, a, b, "temperature_degc")
     offset_rh, u_rh = _mean_difference(pairs, a, b, "relative_humidity")

@@ -125,7 +125,7 @@ def _floor(case: Case, keys: FloorLoopKeys) -> Floor:
     try:
         plan = plan_on(case.site, keys.frame)
     except Unaligned as error:
-        why = error.reason
+        why = error.said
     base = Floor(
         keys=keys,
         place=f"{room_label(case, keys.frame)} / {keys.id}",
