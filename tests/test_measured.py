@@ -86,7 +86,7 @@ def test_what_is_nearly_the_same_is_correlated():
 
 
 def test_knowing_a_group_keeps_the_visit():
-    known = Draws(visit="earlier", shared=("b",)).knowing("a")
+    known = Draws(known="a", visit="earlier", shared=("b",))
     assert np.all(known.quantiles("a 1") == 0.5)
     assert np.array_equal(known.quantiles("b"), Draws().quantiles("b"))
     assert not np.array_equal(known.quantiles("c"), Draws().quantiles("c"))

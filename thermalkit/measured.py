@@ -86,10 +86,6 @@ class Draws:
             self._quantiles[name] = self._drawn(name)
         return self._quantiles[name]
 
-    def knowing(self, group: str) -> Draws:
-        """The same inputs with one group held at its middle."""
-        return Draws(self.size, group, visit=self.visit, shared=self.shared, alike=self.alike)
-
     def _drawn(self, name: str) -> FloatArray:
         """Drawn by the name alone where it is shared, else by visit and name, or by both where alike."""
         if not self.visit or _begins(name, self.shared):

@@ -8,9 +8,7 @@ from thermalkit.physics.envelope import (
     factor_from_resistance,
     highest_indoor_humidity,
     moisture_excess_pa,
-    outdoor_share,
     required_factor,
-    required_outdoor_share,
     surface_temperature_from_factor_degc,
     temperature_factor,
     temperature_factor_at_film,
@@ -27,7 +25,6 @@ from thermalkit.physics.moist_air import surface_humidity, vapour_pressure_pa
     "moisture_excess_pa",
     "design_vapour_pressure_pa",
     "highest_indoor_humidity",
-    "outdoor_share",
 )
 def test_reproduces_printed_value(row):
     """Every printed value is met within the difference its source allows."""
@@ -57,30 +54,11 @@ def test_summer_months_ask_for_nothing():
     assert (required_factor(20.0, [14.5, 16.4, 16.2], vapour_pressure_pa(20.0, 0.55)) < 0).all()
 
 
-@pytest.mark.published("required_outdoor_share")
-def test_cooled_room_asks_for_the_printed_share(row):
-    """Outdoor air that leaks in stays below the limit from this share on."""
-    pressure = vapour_pressure_pa(row.inputs["outdoor_degc"], row.inputs["outdoor_relative_humidity"])
-    share = required_outdoor_share(
-        row.inputs["indoor_degc"],
-        row.inputs["outdoor_degc"],
-        pressure,
-        surface_humidity=row.inputs["surface_humidity"],
-    )
-    assert share == row.expected
-
-
 def test_factor_and_surface_temperature_undo_each_other():
     """From surface to factor and back, also for factors outside 0 to 1."""
     surface = np.linspace(-20.0, 30.0, 11)
     factor = temperature_factor(surface, 20.0, -5.0)
     assert surface_temperature_from_factor_degc(factor, 20.0, -5.0) == pytest.approx(surface, abs=1e-9)
-
-
-def test_factor_and_outdoor_share_make_one():
-    """What the factor lacks to 1 is the outdoor share, in winter and in summer."""
-    outdoor = np.array([-5.0, 10.0, 32.0])
-    assert temperature_factor(18.0, 20.0, outdoor) + outdoor_share(18.0, 20.0, outdoor) == pytest.approx(1.0)
 
 
 def test_change_of_film_agrees_with_the_wall_itself():
@@ -103,7 +81,6 @@ def test_no_temperature_difference_tells_nothing():
     """Indoors as warm as outdoors gives NaN, also among others, and NaN stays NaN."""
     assert np.isnan(temperature_factor(18.0, 20.0, [20.0, -5.0, np.nan])).tolist() == [True, False, True]
     assert np.isnan(required_factor(20.0, 20.0, 1168.5))
-    assert np.isnan(required_outdoor_share(22.0, 22.0, 2000.0))
 
 
 def test_factor_that_no_wall_explains_has_no_other_film():

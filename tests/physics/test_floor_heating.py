@@ -9,7 +9,6 @@ from thermalkit.physics.conduction import Body, Material, graded_edges_m, march,
 from thermalkit.physics.floor_heating import (
     Slab,
     characteristic_w_m2k,
-    floor_excess_k,
     floor_output_w_m2,
     pipe_heat_w_m,
     ripple_k,
@@ -21,7 +20,7 @@ from thermalkit.physics.floor_heating import (
 USUAL = Slab(thickness_m=0.065, pipe_height_m=0.022)
 
 
-@pytest.mark.published("floor_output_w_m2", "floor_excess_k", "characteristic_w_m2k")
+@pytest.mark.published("floor_output_w_m2", "characteristic_w_m2k")
 def test_printed_values(row):
     """EN 1264-2: base characteristic, its inverse, and K_H."""
     assert getattr(floor_heating, row.function)(**row.inputs) == row.expected
@@ -126,14 +125,12 @@ def test_characteristic_beyond_the_tables_falls_in_proportion():
 def test_nan_stays_nan():
     """A masked pixel is let through."""
     assert np.isnan(floor_output_w_m2(np.nan))
-    assert np.isnan(floor_excess_k(np.nan))
 
 
 @pytest.mark.parametrize(
     "wrong",
     [
         lambda: floor_output_w_m2(41.0),
-        lambda: floor_excess_k(-1.0),
         lambda: characteristic_w_m2k(0.04, 0.045, 0.0),
         lambda: surface_over_pipes_k(0.0, 20.0, 3.0, USUAL),
         lambda: surface_response_m2k_w(-1.0, USUAL),

@@ -9,7 +9,6 @@ from thermalkit.physics.layers import (
     combined_resistance,
     layer_resistance_m2k_w,
     radiative_film_w_m2k,
-    surface_resistance_m2k_w,
     temperature_profile_degc,
     transmittance_from_surface_w_m2k,
     transmittance_w_m2k,
@@ -18,8 +17,6 @@ from thermalkit.physics.layers import (
 
 @pytest.mark.published(
     "radiative_film_w_m2k",
-    "outdoor_convection_w_m2k",
-    "surface_resistance_m2k_w",
     "air_layer_resistance_m2k_w",
     "layer_resistance_m2k_w",
     "transmittance_w_m2k",
@@ -80,7 +77,6 @@ def test_surface_temperature_gives_the_wall_back():
 def test_unknown_stays_unknown():
     """NaN passes through, also among others."""
     assert np.isnan(air_layer_resistance_m2k_w([10.0, np.nan], "down")).tolist() == [False, True]
-    assert np.isnan(surface_resistance_m2k_w(np.nan, 5.0))
 
 
 @pytest.mark.parametrize(

@@ -41,7 +41,6 @@ class Clearance:
     low_mm: float | None = None
     unseen_mm: float | None = None
     why_not: Reason | None = None
-    nearest_mm: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -167,7 +166,6 @@ def clearance(around: Surroundings, place_mm: ArrayLike) -> Clearance:
         low_mm=low,
         unseen_mm=unseen,
         why_not=why,
-        nearest_mm=(float(nearest[0]), float(nearest[1])),
     )
 
 

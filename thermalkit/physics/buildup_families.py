@@ -19,8 +19,6 @@ from thermalkit.physics.domain import FloatArray
 from thermalkit.physics.layers import air_layer_resistance_m2k_w, layer_resistance_m2k_w
 from thermalkit.physics.tables import row_named, table_rows
 
-SOURCE = "common practice"
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:

@@ -214,42 +214,6 @@ def surface_share(wire: Conductor, film_w_m2k: ArrayLike) -> FloatArray:
     return np.asarray(loss_w_mk / (np.pi * wire.outer_diameter_m * np.asarray(film_w_m2k)))[()]
 
 
-def rise_along_k(
-    distance_m: ArrayLike, joint_k: ArrayLike, level_k: ArrayLike, fin_m: ArrayLike
-) -> FloatArray:
-    """Rise of a long conductor over the air at a distance from its joint.
-
-    Parameters
-    ----------
-    distance_m : array_like, any shape
-        From the joint, 0 to 1000 m.
-    joint_k : array_like, broadcastable
-        What the joint adds at its own place, in K.
-    level_k : array_like, broadcastable
-        What the current alone makes, in K.
-    fin_m : array_like, broadcastable
-        Fin length, 0.001 to 10 m.
-
-    Raises
-    ------
-    OutOfDomain
-        A distance or fin length lies outside its range.
-
-    Source
-    ------
-    Carslaw and Jaeger, 4.3: level + joint exp(-x/L).
-
-    Examples
-    --------
-    >>> rise_along_k([0.0, 0.1], 20.0, 12.0, 0.1).round(1)
-    array([32. , 19.4])
-    """
-    distance = require_within("distance_m", distance_m, 0.0, 1000.0)
-    fin = require_within("fin_m", fin_m, 0.001, 10.0)
-    falls = np.exp(-distance / fin)
-    return np.asarray(np.asarray(level_k, float) + np.asarray(joint_k, float) * falls)[()]
-
-
 def current_rise_k(
     wire: Conductor, current_a: ArrayLike, film_w_m2k: ArrayLike, air_degc: ArrayLike = 25.0
 ) -> FloatArray:

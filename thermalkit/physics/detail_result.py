@@ -49,12 +49,6 @@ class DetailResult:
         """Where along the judged surface that is."""
         return float(self.along_m[np.argmin(self.factors)])
 
-    @property
-    def coldest_point_m(self) -> FloatArray:
-        """Where in the section that is, shape (2,)."""
-        coldest: FloatArray = self.points_m[np.argmin(self.factors)]
-        return coldest
-
     def surface_degc(self, indoor_degc: ArrayLike, outdoor_degc: ArrayLike) -> FloatArray:
         """Surface temperature along the profile in a steady climate, shape (places,)."""
         return surface_temperature_from_factor_degc(self.factors, indoor_degc, outdoor_degc)

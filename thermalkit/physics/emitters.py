@@ -259,39 +259,6 @@ def water_flow_kg_h(output_w: ArrayLike, drop_k: ArrayLike) -> FloatArray:
         return output / (WATER_J_KGK * drop) * 3600.0
 
 
-def water_output_w(flow_kg_h: ArrayLike, drop_k: ArrayLike) -> FloatArray:
-    """Heat that water gives off while it cools; the way back of `water_flow_kg_h`.
-
-    Parameters
-    ----------
-    flow_kg_h : array_like, any shape
-        0 to 1e6 kg/h.
-    drop_k : array_like, broadcastable
-        0 to 110 K.
-
-    Returns
-    -------
-    ndarray of float64, broadcast shape
-        m c_p ΔT in W.
-
-    Raises
-    ------
-    OutOfDomain
-        An input lies outside its range.
-
-    Source
-    ------
-    Energy balance with c_p = 4186 J/(kg K).
-
-    Examples
-    --------
-    >>> water_output_w(108.0, 12.0).round()
-    np.float64(1507.0)
-    """
-    flow = require_within("flow_kg_h", flow_kg_h, 0.0, 1e6)
-    return flow / 3600.0 * WATER_J_KGK * require_within("drop_k", drop_k, 0.0, 110.0)
-
-
 def return_at_flow_degc(
     flow_share: ArrayLike,
     flow_degc: ArrayLike,

@@ -93,37 +93,6 @@ def floor_output_w_m2(excess_k: ArrayLike) -> FloatArray:
     return BASE_W_M2K * require_within("excess_k", excess_k, 0.0, 40.0) ** BASE_EXPONENT
 
 
-def floor_excess_k(output_w_m2: ArrayLike) -> FloatArray:
-    """Mean floor surface above the room that gives an output; the way back of `floor_output_w_m2`.
-
-    Parameters
-    ----------
-    output_w_m2 : array_like, any shape
-        0 to 500 W/m².
-
-    Returns
-    -------
-    ndarray of float64
-        In K.
-
-    Raises
-    ------
-    OutOfDomain
-        The output lies outside its range.
-
-    Source
-    ------
-    EN 1264-2, clause 6.
-
-    Examples
-    --------
-    >>> floor_excess_k(60.0).round(2)
-    np.float64(5.66)
-    """
-    output = require_within("output_w_m2", output_w_m2, 0.0, 500.0)
-    return np.asarray((output / BASE_W_M2K) ** (1.0 / BASE_EXPONENT))[()]
-
-
 def characteristic_w_m2k(
     spacing_m: ArrayLike,
     cover_m: ArrayLike,

@@ -23,7 +23,6 @@ from thermalkit.physics.envelope import OUTDOOR_FILM_M2K_W
 HeatFlow = Literal["up", "horizontal", "down"]
 
 INDOOR_FILM_M2K_W: dict[HeatFlow, float] = {"up": 0.10, "horizontal": 0.13, "down": 0.17}
-INDOOR_CONVECTION_W_M2K: dict[HeatFlow, float] = {"up": 5.0, "horizontal": 2.5, "down": 0.7}
 
 _STEFAN_BOLTZMANN = 5.670374419e-8
 _STILL_AIR_W_MK = 0.025
@@ -85,69 +84,6 @@ def radiative_film_w_m2k(mean_temperature_degc: ArrayLike, emissivity: ArrayLike
     """
     kelvin = require_within("mean_temperature_degc", mean_temperature_degc, -60.0, 100.0) + 273.15
     return 4.0 * require_within("emissivity", emissivity, 0.01, 1.0) * _STEFAN_BOLTZMANN * kelvin**3
-
-
-def outdoor_convection_w_m2k(wind_speed_m_s: ArrayLike) -> FloatArray:
-    """Convective heat transfer coefficient outdoors.
-
-    Parameters
-    ----------
-    wind_speed_m_s : array_like, any shape
-        At the surface, 0 to 30 m/s.
-
-    Returns
-    -------
-    ndarray of float64, same shape
-        h_ce in W/(m²K).
-
-    Raises
-    ------
-    OutOfDomain
-        The speed lies outside its range.
-
-    Source
-    ------
-    ISO 6946:2017, Annex C: 4 + 4v (from memory).
-
-    Examples
-    --------
-    >>> float(outdoor_convection_w_m2k(4.0))
-    20.0
-    """
-    return 4.0 + 4.0 * require_within("wind_speed_m_s", wind_speed_m_s, 0.0, 30.0)
-
-
-def surface_resistance_m2k_w(convective_w_m2k: ArrayLike, radiative_w_m2k: ArrayLike) -> FloatArray:
-    """Surface resistance from its two heat transfer coefficients.
-
-    Parameters
-    ----------
-    convective_w_m2k : array_like, any shape
-        h_c, 0.1 to 130 W/(m²K).
-    radiative_w_m2k : array_like, broadcastable
-        h_r, 0 to 20 W/(m²K).
-
-    Returns
-    -------
-    ndarray of float64, broadcast shape
-        R_s in m²K/W.
-
-    Raises
-    ------
-    OutOfDomain
-        An input lies outside its range.
-
-    Source
-    ------
-    ISO 6946:2017, 6.8.
-
-    Examples
-    --------
-    >>> surface_resistance_m2k_w(2.5, radiative_film_w_m2k(20.0, 0.9)).round(2)
-    np.float64(0.13)
-    """
-    h_c = require_within("convective_w_m2k", convective_w_m2k, 0.1, 130.0)
-    return 1.0 / (h_c + require_within("radiative_w_m2k", radiative_w_m2k, 0.0, 20.0))
 
 
 def air_layer_resistance_m2k_w(

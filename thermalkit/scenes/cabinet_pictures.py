@@ -95,7 +95,6 @@ class CabinetFrame:
     id: str
     apparent_degc: FloatArray
     true_surface_degc: FloatArray
-    true_emissivity: FloatArray
     marks: tuple[Mark, ...]
 
     def truth_at(self, mark: Mark) -> float:
@@ -129,7 +128,6 @@ def _frame(
         id=id,
         apparent_degc=apparent_frame(cabinet.camera, surface, emissivity, reflected, rng),
         true_surface_degc=surface,
-        true_emissivity=emissivity,
         marks=tuple(marks_on(cabinet, id)),
     )
 

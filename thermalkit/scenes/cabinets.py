@@ -92,10 +92,6 @@ class Warmth:
         """Surface of a conductor at distances from its terminal."""
         return np.asarray(np.interp(distance_m, self.along_m, self.surface_degc[pole]))
 
-    def metal_at(self, pole: int, distance_m: FloatArray) -> FloatArray:
-        """Metal of a conductor at distances from its terminal."""
-        return np.asarray(np.interp(distance_m, self.along_m, self.metal_degc[pole]))
-
 
 def warmth(
     poles: Sequence[Pole], air: Air, visible_m: float, *, between_w_k: float = 0.01, apart: float = 1.0

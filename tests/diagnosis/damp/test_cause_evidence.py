@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-import numpy as np
 import pytest
 
 from thermalkit.diagnosis.damp.causes import questions
 from thermalkit.diagnosis.damp.causes.evidence import (
     afternoon_answers,
     dry_wall_answers,
-    fortnight_answers,
     house_answers,
     sample_answers,
     verdict_answers,
@@ -48,21 +46,6 @@ def test_verdicts_answer_for_the_frame():
 def test_an_afternoon_answers_where_its_interval_does(low, high, outcome):
     answers = afternoon_answers(Measured(value=(low + high) / 2, low=low, high=high, unit="%"))
     assert answers == ({} if outcome is None else {"afternoon-humidity": outcome})
-
-
-def test_a_fortnight_has_fourteen_days():
-    """Gaps do not count; three days above 80 % are long, an hour is not."""
-    quiet = np.full(14 * 24, 0.65)
-    assert fortnight_answers(quiet, 1.0) == {"logger-humidity": "never-above-70"}
-    assert fortnight_answers(quiet[:-1], 1.0) == {}
-    gap = quiet.copy()
-    gap[5] = np.nan
-    assert fortnight_answers(gap, 1.0) == {}
-    hour, days = quiet.copy(), quiet.copy()
-    hour[7], days[100:172] = 0.9, 0.9
-    assert fortnight_answers(hour, 1.0) == {"logger-humidity": "between"}
-    assert fortnight_answers(days, 1.0) == {"logger-humidity": "above-80"}
-    assert fortnight_answers(np.array([]), 1.0) == {}
 
 
 RISING = drillings((100, 9.0, 1.0), (500, 5.0, 1.2), (900, 2.0, 1.8), (1300, 1.0, 0.8))
@@ -160,7 +143,6 @@ def test_every_derived_answer_is_an_outcome():
     asked = questions()
     given = [
         verdict_answers("indicated", "not indicated"),
-        fortnight_answers(np.full(400, 0.9), 1.0),
         sample_answers(RISING),
     ]
     for answers in given:

@@ -23,10 +23,7 @@ HIGHEST_EMISSIVITY = 0.99
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading:
-    """Draws of shape (draws,), None where nothing can be given.
-
-    `terminal_apparent_degc` is what the camera showed there, also of bright metal; no temperature of it.
-    """
+    """Draws of shape (draws,), None where nothing can be given."""
 
     way: Way
     air_degc: FloatArray | None
@@ -34,7 +31,6 @@ class Reading:
     terminal_degc: FloatArray | None
     device_degc: FloatArray | None
     along: Along | None
-    terminal_apparent_degc: float | None
     is_bright: bool
 
     @property
@@ -65,7 +61,6 @@ def reading(case: Case, way: Way) -> Reading:
         terminal_degc=None if terminal is None or is_bright else spot_degc(case, way, terminal),
         device_degc=None if device is None else spot_degc(case, way, device),
         along=followed,
-        terminal_apparent_degc=None if terminal is None else warmest_apparent_degc(case, terminal),
         is_bright=is_bright,
     )
 

@@ -12,14 +12,13 @@ from typing import Any
 import numpy as np
 
 from thermalkit.diagnosis.finding import Verdict
-from thermalkit.measured import FloatArray, Measured
+from thermalkit.measured import Measured
 from thermalkit.site.sections.elements import ElementKeys
 from thermalkit.site.sections.moisture import MoistureKeys
 from thermalkit.site.sections.samples import SampleKeys
 from thermalkit.site.survey import Site
 
 LOW_HUMIDITY, HIGH_HUMIDITY = 0.70, 0.80
-FORTNIGHT_H = 14 * 24.0
 LONG_ENOUGH_H = 72.0  # own choice: three days above the mould criterion within the record
 EXCESS_PERCENT = 1.0  # own choice: % by mass that a scatter of drillings leaves in doubt
 STRATIFIED_K = 2.0  # own choice: how much colder air may be at the foot of a wall than in mid-room
@@ -53,25 +52,6 @@ def dry_wall_answers(above_coldest_air_k: Measured) -> dict[str, str]:
     Dry, no place of it is colder than the colder of the two airs, less what air may be colder low down.
     """
     return {"colder-than-dry": "yes"} if above_coldest_air_k.high < -STRATIFIED_K else {}
-
-
-def fortnight_answers(surface_humidity: FloatArray, step_h: float) -> dict[str, str]:
-    """Answer of a logged surface humidity; none below fourteen days of readings.
-
-    Parameters
-    ----------
-    surface_humidity : array_like of shape (n,)
-        Fractions at even steps; NaN where the record has a gap.
-    step_h : float
-        Hours from one reading to the next.
-    """
-    read = surface_humidity[np.isfinite(surface_humidity)]
-    if read.size * step_h < FORTNIGHT_H:
-        return {}
-    if read.max() <= LOW_HUMIDITY:
-        return {"logger-humidity": "never-above-70"}
-    is_long = np.count_nonzero(read > HIGH_HUMIDITY) * step_h >= LONG_ENOUGH_H
-    return {"logger-humidity": "above-80" if is_long else "between"}
 
 
 def house_answers(site: Site, room: str | None) -> dict[str, str]:

@@ -48,12 +48,6 @@ class Front:
         """Cells with something in them."""
         return np.isfinite(self.excess_k)
 
-    def band_k(self, first: float, last: float) -> float:
-        """Mean of the cells between two depths, from the top."""
-        rows = (self.down >= first) & (self.down <= last)
-        values = self.excess_k[rows]
-        return float(np.nanmean(values)) if np.isfinite(values).any() else float("nan")
-
 
 def front(
     excess_k: FloatArray,

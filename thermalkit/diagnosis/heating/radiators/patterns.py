@@ -46,12 +46,11 @@ Model = Callable[[Parameters, FloatArray, FloatArray], FloatArray]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
-    """A model fitted: its numbers, its criterion (smaller is better), and its excess over the front."""
+    """A model fitted: its numbers, and its criterion (smaller is better)."""
 
     name: str
     numbers: FloatArray
     criterion: float
-    model_k: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -280,12 +279,10 @@ def fitted(seen: Front, name: str, warm_k: float) -> Fit:
     cost, numbers = min(found, key=lambda item: item[0])
     free = len(kind.low) + (1 if kind.fixed else 0)
     independent = wanted.size / CELLS_ALIKE
-    grids = np.meshgrid(seen.along, seen.down)
     return Fit(
         name=name,
         numbers=np.concatenate([[numbers[0] * warm_k], numbers[1:]]),
         criterion=2.0 * cost / CELLS_ALIKE + free * float(np.log(independent)),
-        model_k=warm_k * kind.model(numbers, *grids),
     )
 
 

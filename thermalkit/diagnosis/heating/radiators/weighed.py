@@ -100,11 +100,6 @@ def named(found: Weighing) -> str:
     return first if is_fine else UNKNOWN
 
 
-def works(found: Weighing) -> bool:
-    """Whether no fault is the likelier story: it works, or its head is satisfied."""
-    return named(found) in (NOTHING, "satisfied")
-
-
 def _from_picture(item: Radiator, found: Shown | None) -> dict[str, str]:
     outcome = found.pattern.outcome if found is not None else "unclear"
     if outcome == "unclear" or (outcome == "rising" and item.keys.connection == "unknown"):
