@@ -85,7 +85,7 @@ EXTREMES = [
     *((EMISSIVITY, f"{EMISSIVITY}\nreflected_temperature_degc = {value}") for value in (-60, 200)),
     *((ACCURACY, f"accuracy_k = {value}\nnoise_k = {value / 5}") for value in (0, 50)),
     *((ACCURACY, f"{ACCURACY}\nband_um = {value}") for value in ("[1.5, 1.51]", "[29.9, 30.0]")),
-    *((DAY, day) for day in ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00")),
+    *((DAY, day) for day in ("1970-01-01T00:00:00+14:00", "2199-12-31T23:59:59-12:00")),
     ('values = "apparent"', CORRECTED),
     ('country = "GB"', 'country = "AQ"\nclimate_mode = "cooling"'),
 ]

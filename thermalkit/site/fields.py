@@ -17,6 +17,7 @@ from thermalkit.site.zones import zone_of
 
 LONGEST_TEXT = 2000
 LONGEST_ID = 64
+YEARS = (1970, 2199)  # a camera without a battery begins at 1970 or later
 _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
@@ -134,12 +135,20 @@ def _with_time(value: object) -> object:
     return _no_plain_number(value)
 
 
+def _in_our_time(value: datetime) -> datetime:
+    """Refuse years that no clock means, so that days may be counted from any moment."""
+    first, last = YEARS
+    if not first <= value.year <= last:
+        raise PydanticCustomError("number_outside", "year", {"low": first, "high": last, "value": value.year})
+    return value
+
+
 Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT), AfterValidator(_clean)]
 Id = Annotated[str, Field(min_length=1, max_length=LONGEST_ID), AfterValidator(_clean_id)]
 Country = Annotated[str, Field(pattern="^[A-Z]{2}$"), AfterValidator(_known_country)]
 Clock = Annotated[str, Field(min_length=1, max_length=64), AfterValidator(_known_clock)]
 Path = Annotated[str, Field(min_length=1, max_length=255), AfterValidator(_relative_path)]
-Moment = Annotated[AwareDatetime, BeforeValidator(_with_time)]
+Moment = Annotated[AwareDatetime, BeforeValidator(_with_time), AfterValidator(_in_our_time)]
 Day = Annotated[date, BeforeValidator(_no_plain_number)]
 
 FrameFile = Annotated[
