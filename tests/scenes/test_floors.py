@@ -18,17 +18,16 @@ from thermalkit.scenes.floor_paths import double_spiral, length_mm, meander
 from thermalkit.scenes.floors import (
     AROUND_MM,
     GRID_MM,
-    STEADY_MINUTES,
     at_mm,
     in_frame,
     is_inside,
     later,
     on_floor,
-    random_floor,
     ripple_along_k,
     seen_floor,
     surface_degc,
 )
+from thermalkit.scenes.random_floors import STEADY_MINUTES, random_floor
 
 SCENES = int(os.environ.get("THERMALKIT_SCENES", "6"))
 BOX = (100.0, 100.0, 3000.0, 2500.0)

@@ -6,14 +6,8 @@ import numpy as np
 import pytest
 
 from thermalkit.scenes.panel_water import Deposit, Panel, panel_state
-from thermalkit.scenes.radiators import (
-    CONNECTIONS,
-    FAULTS,
-    panel_places,
-    radiator_seen,
-    random_radiator,
-    without_fault,
-)
+from thermalkit.scenes.radiators import CONNECTIONS, panel_places, radiator_seen, without_fault
+from thermalkit.scenes.random_radiators import FAULTS, random_radiator
 
 WATER_J_KGK = 4186.0
 PANEL = Panel(length_m=1.2, height_m=0.6, rated_w=1500.0, connection=CONNECTIONS["top-bottom-opposite"])

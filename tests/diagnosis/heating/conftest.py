@@ -15,14 +15,8 @@ from thermalkit.diagnosis.heating.radiators.weighed import named, proposed, weig
 from thermalkit.imaging.frame import mask_dead_pixels
 from thermalkit.measured import Draws
 from thermalkit.scenes.radiator_sites import radiator_tables
-from thermalkit.scenes.radiators import (
-    Finish,
-    RadiatorSeen,
-    panel_places,
-    radiator_seen,
-    random_radiator,
-    without_fault,
-)
+from thermalkit.scenes.radiators import Finish, RadiatorSeen, panel_places, radiator_seen, without_fault
+from thermalkit.scenes.random_radiators import random_radiator
 from thermalkit.scenes.write import MIDNIGHT
 from thermalkit.site.sections import site_model
 from thermalkit.site.survey import Site, SurveyFrame

@@ -13,7 +13,8 @@ from scipy.spatial import cKDTree
 from thermalkit.imaging.clearance import Surroundings, clearance
 from thermalkit.imaging.plan import Camera, plan_of, rectified
 from thermalkit.imaging.ridges import places_of, ridges
-from thermalkit.scenes.floors import STEADY_MINUTES, in_frame, is_inside, random_floor, seen_floor
+from thermalkit.scenes.floors import in_frame, is_inside, seen_floor
+from thermalkit.scenes.random_floors import STEADY_MINUTES, random_floor
 
 SCENES = int(os.environ.get("THERMALKIT_SCENES", "5"))
 HOLES = int(os.environ.get("THERMALKIT_HOLES", "34"))

@@ -7,15 +7,13 @@ import numpy as np
 import pytest
 
 from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.heating.radiators.balance import shares
 from thermalkit.diagnosis.heating.radiators.cooled import cooled_findings, is_cooled
-from thermalkit.diagnosis.heating.radiators.house import (
+from thermalkit.diagnosis.heating.radiators.house import house_charts, house_findings, need_findings
+from thermalkit.diagnosis.heating.radiators.load import (
     design_cover,
     heat_loss_w_k,
-    house_charts,
-    house_findings,
-    need_findings,
     room_output_w,
-    shares,
     usual_return_degc,
 )
 from thermalkit.diagnosis.heating.radiators.subject import radiators, types

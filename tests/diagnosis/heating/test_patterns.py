@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from thermalkit.diagnosis.heating.radiators.front import ACROSS, DOWN, Front, four_corners, front
-from thermalkit.diagnosis.heating.radiators.patterns import deposit, falling, pattern, rising
+from thermalkit.diagnosis.heating.radiators.patterns import pattern
+from thermalkit.diagnosis.heating.radiators.water_paths import deposit, falling, rising
 from thermalkit.imaging.mark import Mark
 
 # The patterns' own choices were set on seeds below 150.

@@ -25,7 +25,8 @@ from thermalkit.diagnosis.heating.radiators.wording import cause_finding
 from thermalkit.language import render
 from thermalkit.measured import Draws, measured
 from thermalkit.scenes.radiator_sites import true_zones
-from thermalkit.scenes.radiators import Finish, radiator_seen, random_radiator, without_fault
+from thermalkit.scenes.radiators import Finish, radiator_seen, without_fault
+from thermalkit.scenes.random_radiators import random_radiator
 
 PLATE = {"rated_output_w": 1000.0, "exponent": 1.3}
 CLAMPED = {"flow_degc": 55.0, "return_degc": 45.0, "instrument": "clamp", **PLATE}

@@ -9,8 +9,9 @@ from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding, Picture, Remark
 from thermalkit.diagnosis.heating.floor.fixings import fixing_findings
 from thermalkit.diagnosis.heating.floor.looked import Floor, covered_on, floors, minutes_of
-from thermalkit.diagnosis.heating.floor.loops import loop_findings, warming_charts
+from thermalkit.diagnosis.heating.floor.loops import loop_findings
 from thermalkit.diagnosis.heating.floor.steps import STEPS as STEPS
+from thermalkit.diagnosis.heating.floor.warming import warming_charts
 from thermalkit.language import say
 
 SUBJECTS = ("floor",)
