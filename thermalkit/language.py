@@ -7,7 +7,7 @@ id to text with `{names}` for the values. A new investigation brings its own.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -116,6 +116,11 @@ def render(sentence: Sentence, language: str) -> str:
 def words_in(words: Words, language: str) -> str:
     """Words in a language; what is no sentence stands as it is."""
     return _shown(words, language)
+
+
+def texts_in(sentences: Iterable[Words], language: str) -> tuple[str, ...]:
+    """Several of them in a language."""
+    return tuple(words_in(sentence, language) for sentence in sentences)
 
 
 def number_text(value: float, language: str, digits: int, unit: str = "") -> str:

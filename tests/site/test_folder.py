@@ -7,7 +7,7 @@ import pytest
 from pytest import approx
 
 from thermalkit.errors import ReadingError
-from thermalkit.language import words_in
+from thermalkit.language import texts_in, words_in
 from thermalkit.site import Site, read_site
 from thermalkit.site.sections.costs import CostKeys
 from thermalkit.site.sections.moisture import MoistureKeys
@@ -235,7 +235,7 @@ def test_camera_correction_is_undone(folder):
     )
     site = read_site(folder.path)
     assert site.frames["corner"].apparent_degc == approx(20.0, abs=0.01)
-    assert any("undone" in note for note in site.notes)
+    assert any("undone" in note for note in texts_in(site.notes, "en"))
 
 
 def test_camera_correction_moves_towards_the_reflected_temperature(folder):
@@ -300,7 +300,7 @@ def test_broken_frame_is_reported_under_its_own_name(folder):
 def test_undrawn_reference_mark_is_noted(folder):
     """A reference may name a mark that is drawn later; it is said so."""
     folder.replace('id = "sound"', 'id = "niche"')
-    assert any("still to be drawn" in note for note in read_site(folder.path).notes)
+    assert any("still to be drawn" in note for note in texts_in(read_site(folder.path).notes, "en"))
 
 
 def test_very_many_problems_are_cut(folder):

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import texts_in
 from thermalkit.site.loggers import read_logger
 from thermalkit.site.model import LoggerKeys
 from thermalkit.site.zones import zone_of
@@ -59,7 +60,7 @@ def test_a_clock_that_jumps(read, zone, minutes, change, upside_down):
     found = read(written[::-1] if upside_down else written, clock=zone)
     assert list(found.table.index) == moments
     assert found.gaps == ()
-    assert any("comes twice on 2025-10-26" in a for a in found.assumed) == (change == AUTUMN)
+    assert any("comes twice on 2025-10-26" in a for a in texts_in(found.assumed, "en")) == (change == AUTUMN)
 
 
 @pytest.mark.parametrize("zone", ZONES)
@@ -71,7 +72,9 @@ def test_a_clock_that_was_not_set_is_found_out(read, zone, change):
     offset = standard + (60 if change == AUTUMN else 0)
     found = read(shown(moments, f"+{offset // 60:02d}:00"), clock=zone)
     assert list(found.table.index) == moments
-    assert any(f"did not follow {zone} on {change:%Y-%m-%d}, so UTC" in a for a in found.assumed)
+    assert any(
+        f"did not follow {zone} on {change:%Y-%m-%d}, so UTC" in a for a in texts_in(found.assumed, "en")
+    )
 
 
 def test_an_hour_that_cannot_be_told_is_left_out(read):
@@ -81,7 +84,7 @@ def test_an_hour_that_cannot_be_told_is_left_out(read):
     found = read(shown(kept, "Europe/London"), clock="Europe/London")
     clear = [m for m in kept if not AUTUMN - timedelta(hours=1) <= m < AUTUMN]
     assert list(found.table.index) == clear
-    assert any("6 rows left out, of an hour that comes twice" in a for a in found.assumed)
+    assert any("6 rows left out, of an hour that comes twice" in a for a in texts_in(found.assumed, "en"))
     assert len(found.gaps) == 1
 
 
@@ -97,7 +100,7 @@ def test_repeated_rows_in_the_repeated_hour_are_left_out(read):
     moments = around(AUTUMN, 10)
     found = read([m for m in shown(moments, "Europe/Berlin") for _ in range(2)], clock="Europe/Berlin")
     assert len(found.table) == len(moments) - 12
-    assert any("24 rows left out" in a for a in found.assumed)
+    assert any("24 rows left out" in a for a in texts_in(found.assumed, "en"))
 
 
 def test_a_clock_set_in_autumn_and_not_in_spring_is_refused(read):
@@ -129,7 +132,7 @@ def test_where_the_clock_is_said(read, heading, clock, hours, words):
     """What the surveyor states counts, then the heading, else UTC, and which of them is said."""
     found = read(["2026-01-21 12:00"], heading, **({"clock": clock} if clock else {}))
     assert found.span[0] == datetime(2026, 1, 21, 12, tzinfo=UTC) - timedelta(hours=hours)
-    assert words in found.assumed
+    assert words in texts_in(found.assumed, "en")
 
 
 def test_offsets_in_the_rows_count_most(read):
@@ -140,7 +143,7 @@ def test_offsets_in_the_rows_count_most(read):
     minutes = np.diff(found.table.index.asi8) / np.diff(found.table.index.asi8)[0]
     assert found.span == (SPRING - timedelta(minutes=30), SPRING + timedelta(minutes=30))
     assert minutes.tolist() == [1.0, 1.0]
-    assert "clock: offsets as written in each row" in found.assumed
+    assert "clock: offsets as written in each row" in texts_in(found.assumed, "en")
 
 
 def test_offsets_west_of_greenwich_are_added(read):

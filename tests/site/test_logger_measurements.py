@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from thermalkit.language import texts_in
 from thermalkit.site.loggers import days_covered, hourly, is_long_enough, read_logger
 from thermalkit.site.model import LoggerKeys
 
@@ -66,7 +67,7 @@ def test_published_series_are_read_as_they_are(read, name):
     assert found.table.iloc[0][["temperature_degc", "relative_humidity"]].tolist() == pytest.approx(
         [temperature, humidity], abs=1e-9
     )
-    assert "clock: UTC+02:00, from the heading" in found.assumed
+    assert "clock: UTC+02:00, from the heading" in texts_in(found.assumed, "en")
     assert is_long_enough(found)
     assert days_covered(found) == pytest.approx(rows * step_s / 86_400)
 
@@ -76,7 +77,7 @@ def test_weather_comes_with_rain_and_wind(read):
     found = read("trh_attic/outdoor")
     weather = found.table.iloc[0][["wind_speed_m_s", "wind_from_deg", "rain_mm"]]
     assert weather.tolist() == [2.6, 170.0, 0.6]
-    assert 'columns not read: "Rdif", "Rglob"' in found.assumed
+    assert 'columns not read: "Rdif", "Rglob"' in texts_in(found.assumed, "en")
 
 
 def test_the_first_hour_of_the_wall_is_its_sensors_settling(read):

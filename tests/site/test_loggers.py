@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from thermalkit.errors import ReadingError
-from thermalkit.language import words_in
+from thermalkit.language import texts_in, words_in
 from thermalkit.site import read_site
 from thermalkit.site.loggers import read_logger, text
 from thermalkit.site.loggers.series import Gap
@@ -163,7 +163,11 @@ def test_fahrenheit_from_heading_or_by_plausibility(read, heading, words):
     moments, _, humidity = series(3)
     found = read(table(moments, [68.0, 50.0, 68.0], humidity, heading=heading))
     assert found.table["temperature_degc"].tolist() == pytest.approx([20.0, 10.0, 20.0])
-    assert (words in found.assumed) if words else not any("degF" in a for a in found.assumed)
+    assert (
+        (words in texts_in(found.assumed, "en"))
+        if words
+        else not any("degF" in a for a in texts_in(found.assumed, "en"))
+    )
 
 
 def test_a_stated_unit_wins(read):
@@ -203,7 +207,7 @@ def test_units_below_the_headings_and_other_columns(read):
     )
     assert found.table.iloc[0].tolist() == pytest.approx([20.0, 0.5, 640.0])
     assert np.isnan(found.table["co2_ppm"].iloc[1])
-    assert any(a.startswith("columns not read:") and '"Temp min"' in a for a in found.assumed)
+    assert any(a.startswith("columns not read:") and '"Temp min"' in a for a in texts_in(found.assumed, "en"))
 
 
 def test_weather_columns_and_their_units(read):
@@ -227,7 +231,7 @@ def test_humidity_from_the_dew_point(read):
     """20 °C with a dew point of 9.3 °C is 50 % (psychrometric tables, from memory)."""
     found = read("Time,Temp (C),Dew point (C)\n2026-01-21 10:00,20,9.3\n")
     assert found.table["relative_humidity"].iloc[0] == pytest.approx(0.50, abs=0.005)
-    assert "relative humidity: from temperature and dew point" in found.assumed
+    assert "relative humidity: from temperature and dew point" in texts_in(found.assumed, "en")
 
 
 def test_offsets_are_added_and_humidity_is_held_within_its_range(read):
@@ -237,15 +241,15 @@ def test_offsets_are_added_and_humidity_is_held_within_its_range(read):
     )
     assert found.table["temperature_degc"].tolist() == pytest.approx([19.6] * 3)
     assert found.table["relative_humidity"].tolist() == pytest.approx([1.0, 0.96, 0.0])
-    assert "relative humidity: 1 values above 100 % set to 100 %" in found.assumed
-    assert "relative humidity: 1 values below 0 % by the offset set to 0 %" in found.assumed
+    assert "relative humidity: 1 values above 100 % set to 100 %" in texts_in(found.assumed, "en")
+    assert "relative humidity: 1 values below 0 % by the offset set to 0 %" in texts_in(found.assumed, "en")
 
 
 def test_humidity_as_a_fraction(read):
     """No room is at 0.5 %."""
     found = read("Time,T (C),RH\n2026-01-21 10:00,20,0.50\n2026-01-21 11:00,20,0.55\n")
     assert found.table["relative_humidity"].tolist() == [0.50, 0.55]
-    assert "RH: a fraction, since no value is above 1" in found.assumed
+    assert "RH: a fraction, since no value is above 1" in texts_in(found.assumed, "en")
 
 
 def test_gaps_repeats_and_disorder(read):
@@ -256,15 +260,15 @@ def test_gaps_repeats_and_disorder(read):
     kept = sorted(set(order))
     same(found, *([column[i] for i in kept] for column in (moments, temperature, humidity)))
     assert found.gaps == (Gap(start=moments[12], end=moments[20]),)
-    assert "1 row of a time that was there already left out" in found.assumed
-    assert "rows out of order in 1 places: sorted" in found.assumed
+    assert "1 row of a time that was there already left out" in texts_in(found.assumed, "en")
+    assert "rows out of order in 1 places: sorted" in texts_in(found.assumed, "en")
 
 
 def test_repeats_that_differ_are_said(read):
     """The first counts."""
     found = read("Time,T (C)\n2026-01-21 10:00,20\n2026-01-21 10:00,21\n2026-01-21 10:10,22\n")
     assert found.table["temperature_degc"].tolist() == [20.0, 22.0]
-    assert any("at 1 times they differ, and the first counts" in a for a in found.assumed)
+    assert any("at 1 times they differ, and the first counts" in a for a in texts_in(found.assumed, "en"))
 
 
 def test_newest_row_first(read):
@@ -272,7 +276,7 @@ def test_newest_row_first(read):
     values = series(20)
     found = read(table(*(column[::-1] for column in values)))
     same(found, *values)
-    assert "newest row first" in found.assumed
+    assert "newest row first" in texts_in(found.assumed, "en")
 
 
 def test_faults_are_left_out(read):
@@ -284,16 +288,16 @@ def test_faults_are_left_out(read):
     )
     assert len(found.table) == 5
     assert found.table["temperature_degc"].notna().sum() == 2
-    assert "T (°C): 1 fault codes such as -999 left out" in found.assumed
-    assert "1 row with fewer cells than headings: what is missing is empty" in found.assumed
-    assert "1 row after the last reading left out" in found.assumed
+    assert "T (°C): 1 fault codes such as -999 left out" in texts_in(found.assumed, "en")
+    assert "1 row with fewer cells than headings: what is missing is empty" in texts_in(found.assumed, "en")
+    assert "1 row after the last reading left out" in texts_in(found.assumed, "en")
 
 
 def test_midnight_without_a_time_of_day(read):
     """Some exports leave it away."""
     found = read("Time,T (C)\n2026-01-21,20\n2026-01-21 01:00:00,21\n")
     assert found.table.index[0] == pd.Timestamp("2026-01-21T00:00Z")
-    assert "1 row without a time of day: midnight" in found.assumed
+    assert "1 row without a time of day: midnight" in texts_in(found.assumed, "en")
 
 
 def test_twelve_oclock(read):
@@ -520,7 +524,7 @@ def test_a_site_reads_its_loggers(folder):
     site = read_site(folder.path)
     assert site.loggers["air"].table["relative_humidity"].tolist() == [0.5]
     assert len(site.files["loggers/air.csv"]) == 64
-    assert "loggers/air.csv: clock: UTC, since none was stated" in site.notes
+    assert "loggers/air.csv: clock: UTC, since none was stated" in texts_in(site.notes, "en")
 
 
 def test_problems_of_loggers_join_all_others(folder):

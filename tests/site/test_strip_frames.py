@@ -8,6 +8,7 @@ from pytest import approx, raises
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.surface import spot_degc, view
 from thermalkit.errors import ReadingError
+from thermalkit.language import texts_in
 from thermalkit.site.folder import read_site
 
 SITE_TOML = """\
@@ -83,17 +84,21 @@ def test_a_strip_gives_temperatures_and_the_detectors_pixels(folder_with):
     assert frame.apparent_degc.shape == (180, 220)
     assert np.nanmean(frame.apparent_degc[:, :150]) == approx(18.0, abs=0.03)
     assert frame.pixel_scale == 4.0
-    assert any("by the strip marked from 10 to 20 °C" in note for note in site.notes)
+    assert any("by the strip marked from 10 to 20 °C" in note for note in texts_in(site.notes, "en"))
 
 
 def test_rows_and_columns_that_disagree_with_the_file_are_named(folder_with):
     """The instrument's own numbers count; that the file looks otherwise is said."""
     assert not any(
-        "looks enlarged" in n for n in read_site(folder_with(detector="columns = 55\nrows = 45")).notes
+        "looks enlarged" in n
+        for n in texts_in(read_site(folder_with(detector="columns = 55\nrows = 45")).notes, "en")
     )
     site = read_site(folder_with(detector="columns = 110\nrows = 90"))
     assert site.frames["wall"].pixel_scale == 2.0
-    assert any("looks enlarged 4 times, rows and columns of the camera say 2 times" in n for n in site.notes)
+    assert any(
+        "looks enlarged 4 times, rows and columns of the camera say 2 times" in n
+        for n in texts_in(site.notes, "en")
+    )
 
 
 def test_a_coloured_picture_without_a_strip_says_how_to_describe_one(folder_with):
@@ -130,6 +135,6 @@ def test_outlines_are_masked_or_the_frame_refused(folder_with):
     detector = "columns = 55\nrows = 45"
     site = read_site(folder_with(detector=detector, outlines=30))
     assert np.isnan(site.frames["wall"].apparent_degc[0::30]).all()
-    assert any("outlines of the visible picture" in note for note in site.notes)
+    assert any("outlines of the visible picture" in note for note in texts_in(site.notes, "en"))
     with raises(ReadingError, match="outlines of the visible picture over"):
         read_site(folder_with(detector=detector, outlines=5))

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.site import files
 from thermalkit.site.readings import READINGS_FILE
 from thermalkit.site.references import SITE_FILE
@@ -33,7 +33,7 @@ class Earlier:
     site: Site | None = None
     problems: tuple[Problem, ...] = ()
     files: Mapping[str, str] = field(default_factory=dict)
-    notes: tuple[str, ...] = ()
+    notes: tuple[Sentence, ...] = ()
 
 
 def read_earlier(folder: Path, surveyed_at: datetime | None) -> Earlier:
@@ -76,9 +76,9 @@ def read_earlier(folder: Path, surveyed_at: datetime | None) -> Earlier:
             fix=say("site.fix.mixed-up"),
         )
         return Earlier(problems=(problem,))
-    notes = [f"{EARLIER}/{note}" for note in site.notes]
+    notes: list[Sentence] = [say("site.note.earlier", folder=EARLIER, note=note) for note in site.notes]
     if os.path.lexists(inner / EARLIER):
-        notes.append(f"{EARLIER}/{EARLIER} is not read: a visit is compared with one earlier visit")
+        notes.append(say("site.note.earliest", folder=f"{EARLIER}/{EARLIER}"))
     read = {f"{EARLIER}/{path}": digest for path, digest in (*site.files.items(), *records.items())}
     return Earlier(site=site, files=read, notes=tuple(notes))
 

@@ -13,7 +13,7 @@ from pydantic import ValidationError
 from thermalkit.errors import OutOfDomain, Problem, ReadingError
 from thermalkit.imaging.frame import mask_dead_pixels
 from thermalkit.imaging.readers import read_frame
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.site import files
 from thermalkit.site.earlier import read_earlier
 from thermalkit.site.fields import FileInFolder
@@ -73,7 +73,7 @@ class _Reading:
     raw: dict[str, Any] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
     hashes: dict[str, str] = field(default_factory=dict)
-    notes: list[str] = field(default_factory=list)
+    notes: list[Sentence] = field(default_factory=list)
     frames: dict[str, SurveyFrame] = field(default_factory=dict)
     sizes: dict[str, tuple[int, int]] = field(default_factory=dict)
     loggers: dict[str, LoggerSeries] = field(default_factory=dict)
@@ -219,10 +219,12 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
     except ReadingError as error:
         reading.problems += error.problems
         return
-    reading.notes += [f"{keys.file}: {words}" for words in result.assumed]
+    reading.notes += [say("site.note.of-file", file=keys.file, note=words) for words in result.assumed]
     values, dead = mask_dead_pixels(result.temperature_degc)
     if dead:
-        reading.notes.append(f"{keys.file}: {dead} dead pixel{'s' if dead > 1 else ''} masked")
+        reading.notes.append(
+            say("site.note.dead-pixels" if dead > 1 else "site.note.dead-pixel", file=keys.file, count=dead)
+        )
     rows, columns = values.shape
     reading.sizes[keys.id] = (rows, columns)
     if sum(r * c for r, c in reading.sizes.values()) > MOST_PIXELS:
@@ -237,7 +239,11 @@ def _read_frame(reading: _Reading, entry: Entry, keys: FrameKeys, found: list[En
         apparent = without_camera_correction(keys, values, camera)
         strip = None if result.strip is None else strip_scale(keys, result.strip, camera)
     except OutOfDomain as error:
-        reading.problems.append(entry.problem(reading.raw, "file", f"{shown(keys.file)}: {error}"))
+        reading.problems.append(
+            entry.problem(
+                reading.raw, "file", say("site.note.of-file", file=shown(keys.file), note=error.said)
+            )
+        )
         return
     except ReadingError as error:
         reading.problems += error.problems
@@ -266,7 +272,7 @@ def _read_logger(reading: _Reading, entry: Entry, keys: LoggerKeys) -> None:
     except ReadingError as error:
         reading.problems += error.problems
         return
-    reading.notes += [f"{keys.file}: {words}" for words in series.assumed]
+    reading.notes += [say("site.note.of-file", file=keys.file, note=words) for words in series.assumed]
     reading.loggers[keys.id] = series
     if sum(len(s.table) for s in reading.loggers.values()) > MOST_LOGGED_ROWS:
         reading.problems.append(entry.problem(reading.raw, "file", say("site.read.too-many-logged")))
@@ -286,7 +292,7 @@ def _check_marks(reading: _Reading, found: list[Entry]) -> None:
         elif isinstance(entry.keys, ReferenceKeys) and entry.keys.mark:
             mark, frame = entry.keys.mark, entry.keys.frame
             if mark not in drawn.get(frame, []):
-                words = f"mark {shown(mark)} of a reference on frame {shown(frame)} is still to be drawn"
+                words = say("site.note.to-be-drawn", mark=shown(mark), frame=shown(frame))
                 reading.notes.append(words)
 
 

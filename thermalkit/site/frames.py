@@ -14,7 +14,7 @@ from thermalkit.imaging.blended import outlines
 from thermalkit.imaging.enlarged import enlarged_from
 from thermalkit.imaging.readers.bounds import refusal
 from thermalkit.imaging.readers.strip import LEAST_READ, Strip, StripReading
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.radiation import LONGWAVE_UM, apparent_temperature_degc
 from thermalkit.site.model import FrameKeys, InstrumentKeys
@@ -126,7 +126,7 @@ def pixel_scale(rows: int, columns: int, camera: InstrumentKeys | None) -> float
 
 def scale_and_note(
     keys: FrameKeys, values: FloatArray, camera: InstrumentKeys | None, read: StripReading | None
-) -> tuple[float, str]:
+) -> tuple[float, Sentence | None]:
     """File pixels per detector pixel, and what is to be said where file and camera disagree.
 
     The camera's own numbers count; without them, what the file shows.
@@ -139,16 +139,13 @@ def scale_and_note(
     stated = pixel_scale(values.shape[0], values.shape[1], camera)
     is_stated = camera is not None and camera.rows is not None and camera.columns is not None
     if is_stated and stated <= 1.0 and read is None:
-        return stated, ""
+        return stated, None
     seen = (read.enlargement if read is not None else enlarged_from(values)).factor
     if not is_stated:
-        return float(max(seen, stated)), ""
+        return float(max(seen, stated)), None
     if seen > 1 and abs(seen / stated - 1.0) > _SAME_FACTOR:
-        return stated, (
-            f"{keys.file}: the file looks enlarged {seen} times, rows and columns of the camera say "
-            f"{stated:.3g} times; check them"
-        )
-    return stated, ""
+        return stated, say("site.note.looks-enlarged", file=keys.file, seen=seen, stated=f"{stated:.3g}")
+    return stated, None
 
 
 def without_outlines(
@@ -175,7 +172,7 @@ def without_outlines(
     return left
 
 
-def on_time(keys: FrameKeys, clocks: Iterable[ClockKeys]) -> tuple[FrameKeys, str | None]:
+def on_time(keys: FrameKeys, clocks: Iterable[ClockKeys]) -> tuple[FrameKeys, Sentence | None]:
     """A frame with the time set right by the last clock its camera took a picture of, and words for that."""
     seen = [clock for clock in clocks if clock.instrument == keys.instrument]
     if keys.taken_at is None or not seen or seen[-1].fast_s == 0.0:
@@ -183,27 +180,28 @@ def on_time(keys: FrameKeys, clocks: Iterable[ClockKeys]) -> tuple[FrameKeys, st
     fast_s = seen[-1].fast_s
     taken_at = keys.taken_at - timedelta(seconds=fast_s)
     way = "fast" if fast_s > 0 else "slow"
-    note = (
-        f"{keys.file}: the clock of {shown(keys.instrument)} ran {abs(fast_s):g} s {way}; "
-        f"taken at {taken_at.isoformat(sep=' ')} instead of {keys.taken_at.isoformat(sep=' ')}"
+    note = say(
+        f"site.note.clock-{way}",
+        file=keys.file,
+        instrument=shown(keys.instrument),
+        seconds=f"{abs(fast_s):g}",
+        at=taken_at.isoformat(sep=" "),
+        stated=keys.taken_at.isoformat(sep=" "),
     )
     return keys.model_copy(update={"taken_at": taken_at}), note
 
 
 def frame_notes(
     keys: FrameKeys, scale: float, values: FloatArray | None = None, read: StripReading | None = None
-) -> list[str]:
+) -> list[Sentence]:
     """What was done to the values of a frame, in words."""
-    notes = []
+    notes: list[Sentence] = []
     if keys.values == "camera-corrected" and keys.camera_emissivity is not None:
-        notes.append(f"{keys.file}: emissivity {keys.camera_emissivity:g} applied by the camera was undone")
+        notes.append(say("site.note.undone", file=keys.file, emissivity=f"{keys.camera_emissivity:g}"))
     if scale > 1.0:
-        notes.append(f"{keys.file}: enlarged {scale:.3g} times from the detector's own pixels")
+        notes.append(say("site.note.enlarged", file=keys.file, scale=f"{scale:.3g}"))
     if read is not None and values is not None:
         lost = np.isnan(values) & np.isfinite(read.temperature_degc)
         if np.mean(lost) > OUTLINED_SHARE:
-            notes.append(
-                f"{keys.file}: {100 * np.mean(lost):.2g} % of the pixels are outlines of the visible "
-                "picture, and masked"
-            )
+            notes.append(say("site.note.outlines", file=keys.file, share=f"{100 * np.mean(lost):.2g}"))
     return notes

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from thermalkit.errors import Problem
+from thermalkit.language import Sentence
 from thermalkit.measured import FloatArray
 from thermalkit.site.fields import Keys
 from thermalkit.site.frames import StripScale
@@ -60,7 +61,7 @@ class Site:
     readings: tuple[ReadingRow, ...]
     loggers: Mapping[str, LoggerSeries]
     files: Mapping[str, str]
-    notes: tuple[str, ...]
+    notes: tuple[Sentence, ...]
     hazard_classes: tuple[HazardRow, ...] = ()
     earlier: Site | None = None
     earlier_problems: tuple[Problem, ...] = ()

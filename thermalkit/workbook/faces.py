@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from thermalkit.annex.wording import SYMBOLS, Wording
 from thermalkit.diagnosis.decisions import Step
 from thermalkit.diagnosis.finding import Finding, Findings, Quantity
+from thermalkit.language import texts_in
 
 if TYPE_CHECKING:
     from thermalkit.workbook.session import Session
@@ -61,7 +62,7 @@ def _overview(session: Session) -> list[tuple[str, str]]:
         (say("annex.reference"), site.keys.site.reference or ""),
         (say("annex.question"), site.keys.site.question or ""),
         (say("workbook.found"), counts),
-        (say("workbook.assumed"), "; ".join(site.notes)),
+        (say("workbook.assumed"), "; ".join(texts_in(site.notes, session.language))),
     ]
     if session.unattended:
         rows.append((say("workbook.mode"), say("workbook.unattended")))

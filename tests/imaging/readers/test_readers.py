@@ -18,6 +18,7 @@ from PIL import Image
 
 from thermalkit.errors import ReadingError
 from thermalkit.imaging.readers import Reading, bounds, read_frame
+from thermalkit.language import texts_in
 
 FRAME = np.round(12.0 + 0.01 * np.arange(9 * 11).reshape(9, 11), 2)
 COUNTS = np.round((FRAME + 273.15) * 100).astype(np.uint16)
@@ -77,7 +78,7 @@ def test_tables_are_read_as_loggers_and_cameras_write_them(tmp_path, name, conte
     reading = read_frame(written(tmp_path, name, content))
     assert_array_equal(reading.temperature_degc, FRAME)
     assert reading.temperature_degc.dtype == np.float64
-    assert reading.assumed[1:3] == (f"delimiter: {words[0]}", f"decimal: {words[1]}")
+    assert texts_in(reading.assumed, "en")[1:3] == (f"delimiter: {words[0]}", f"decimal: {words[1]}")
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "cp1252"])
@@ -87,7 +88,7 @@ def test_byte_order_marks_and_windows_text_are_understood(tmp_path, encoding):
     content = (header + table(delimiter=";", decimal=",")).encode(encoding)
     reading = read_frame(written(tmp_path, "a.csv", content))
     assert_array_equal(reading.temperature_degc, FRAME)
-    assert "first row: column names" in reading.assumed
+    assert "first row: column names" in texts_in(reading.assumed, "en")
 
 
 def test_row_and_column_numbers_are_left_out(tmp_path):
@@ -97,7 +98,7 @@ def test_row_and_column_numbers_are_left_out(tmp_path):
     content = "\n".join([header, *(f"{r},{line}" for r, line in enumerate(lines))])
     reading = read_frame(written(tmp_path, "a.csv", content))
     assert_array_equal(reading.temperature_degc, FRAME)
-    assert reading.assumed[3:] == ("first row: column numbers", "first column: row numbers")
+    assert texts_in(reading.assumed, "en")[3:] == ("first row: column numbers", "first column: row numbers")
 
 
 def test_quoted_decimal_commas_are_read(tmp_path):
@@ -368,7 +369,7 @@ def test_a_few_strays_are_dead_pixels(tmp_path):
     frame[3, 4] = -273.15
     reading = read_frame(written(tmp_path, "a.npy", npy(frame)))
     assert np.isnan(reading.temperature_degc[3, 4])
-    assert reading.assumed == ("1 pixels out of range left out as dead",)
+    assert texts_in(reading.assumed, "en") == ("1 pixels out of range left out as dead",)
 
 
 def test_problems_carry_the_name_the_caller_knows(tmp_path):

@@ -42,7 +42,7 @@ class Reading:
     """
 
     temperature_degc: FloatArray
-    assumed: tuple[str, ...]
+    assumed: tuple[Sentence, ...]
     strip: StripReading | None = None
 
 
@@ -135,7 +135,7 @@ def _require_content(file: str, suffix: str, content: bytes, magics: tuple[bytes
         )
 
 
-def _plausible(file: str, values: FloatArray) -> tuple[FloatArray, tuple[str, ...]]:
+def _plausible(file: str, values: FloatArray) -> tuple[FloatArray, tuple[Sentence, ...]]:
     """Values within what a building shows; a few strays are dead pixels and become NaN."""
     if np.all(np.isnan(values)):
         raise bounds.refusal(
@@ -165,7 +165,7 @@ def _plausible(file: str, values: FloatArray) -> tuple[FloatArray, tuple[str, ..
         )
     if count:
         values[outside] = np.nan
-    return values, (f"{count} pixels out of range left out as dead",) if count else ()
+    return values, (say("reader.assumed.dead", count=count),) if count else ()
 
 
 def _likely_scale(middle: float) -> Sentence:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import Words, say
+from thermalkit.language import Sentence, Words, say
 from thermalkit.measured import FloatArray
 
 MAX_FILE_BYTES = 64 * 1024 * 1024
@@ -24,7 +24,7 @@ class Stored:
     """Numbers as the file holds them, before scale and offset, and what was taken for granted."""
 
     values: FloatArray
-    assumed: tuple[str, ...] = ()
+    assumed: tuple[Sentence, ...] = ()
 
 
 def refusal(

@@ -25,7 +25,7 @@ from thermalkit.imaging.readers.bounds import (
     refusal,
     require_size,
 )
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 
 MASKED_WORDS = frozenset(
@@ -69,14 +69,14 @@ def stored_csv(file: str, content: bytes) -> Stored:
     require_size(file, len(lines), len(lines[0].cells) if lines else 0)
     values = _numbers(file, lines, decimal_comma)
     if _is_counting(values[:, 0]) and values.shape[1] > 8:
-        values, labelled = values[:, 1:], (*labelled, "first column: row numbers")
+        values, labelled = values[:, 1:], (*labelled, say("reader.assumed.row-numbers"))
         require_size(file, *values.shape)
     if delimiter == "," and not quoted:
         _require_no_split_decimals(file, values)
     assumed = (
-        f"encoding: {encoding}",
-        f"delimiter: {_WORDS[delimiter]}",
-        f"decimal: {'comma' if decimal_comma else 'point'}",
+        say("reader.assumed.encoding", encoding=encoding),
+        say("reader.assumed.delimiter", delimiter=say(f"reader.sign.{_WORDS[delimiter]}")),
+        say("reader.assumed.decimal", sign=say(f"reader.sign.{'comma' if decimal_comma else 'point'}")),
         *labelled,
     )
     return Stored(values=values, assumed=assumed)
@@ -161,20 +161,20 @@ def _unquoted(file: str, number: int, line: str, delimiter: str) -> list[str]:
         ) from error
 
 
-def _without_header(lines: list[_Line]) -> tuple[tuple[str, ...], list[_Line]]:
+def _without_header(lines: list[_Line]) -> tuple[tuple[Sentence, ...], list[_Line]]:
     """Lines below a header of names or of column numbers, and what was left out."""
     if not lines:
         return (), lines
     rest = [cell.strip() for cell in lines[0].cells[1:]]
     if rest and all(not _NUMBER.fullmatch(cell.replace(",", ".")) for cell in rest):
         if any(cell.lower() not in MASKED_WORDS for cell in rest):
-            return ("first row: column names",), lines[1:]
+            return (say("reader.assumed.column-names"),), lines[1:]
         return (), lines
     if len(rest) >= 8 and all(cell.isascii() and cell.isdigit() and len(cell) < 6 for cell in rest):
         numbers = np.array([int(cell) for cell in rest], dtype=np.float64)
         corner = lines[0].cells[0].strip()
         if _is_counting(numbers) or (corner == "0" and numbers[0] == 1 and np.all(np.diff(numbers) == 1)):
-            return ("first row: column numbers",), lines[1:]
+            return (say("reader.assumed.column-numbers"),), lines[1:]
     return (), lines
 
 

@@ -11,7 +11,7 @@ from thermalkit.imaging.enlarged import Enlargement, enlarged_from
 from thermalkit.imaging.readers.bounds import refusal
 from thermalkit.imaging.readers.colour import ColourPicture, colour_picture
 from thermalkit.imaging.readers.ramp import BRIGHTNESS, NODES, Ramp, RampError, distances, in_space, ramp_of
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 
 BoolArray = NDArray[np.bool_]
@@ -62,7 +62,7 @@ class StripReading:
     end_k: float
     steps: tuple[FloatArray, FloatArray]
     enlargement: Enlargement
-    assumed: tuple[str, ...]
+    assumed: tuple[Sentence, ...]
 
 
 def read_strip(file: str, content: bytes, strip: Strip) -> StripReading:
@@ -251,17 +251,15 @@ def _reading(
     )
 
 
-def _words(strip: Strip, off: BoolArray, ambiguous: BoolArray, ends: list[BoolArray]) -> tuple[str, ...]:
-    parts = [
-        f"temperatures read from colours by the strip marked from {strip.cold_degc:g} to "
-        f"{strip.warm_degc:g} °C"
-    ]
+def _words(strip: Strip, off: BoolArray, ambiguous: BoolArray, ends: list[BoolArray]) -> tuple[Sentence, ...]:
+    ends_degc = {"cold": f"{strip.cold_degc:g}", "warm": f"{strip.warm_degc:g}"}
+    parts = [say("reader.assumed.strip", **ends_degc)]
     for mask, what in (
-        (off, "off the strip (markers, text) masked"),
-        (ambiguous, "of a colour that stands for two temperatures masked"),
-        (ends[0], f"at the cold end masked: {strip.cold_degc:g} °C or colder"),
-        (ends[1], f"at the warm end masked: {strip.warm_degc:g} °C or warmer"),
+        (off, say("reader.assumed.off-strip")),
+        (ambiguous, say("reader.assumed.ambiguous")),
+        (ends[0], say("reader.assumed.cold-end", cold=ends_degc["cold"])),
+        (ends[1], say("reader.assumed.warm-end", warm=ends_degc["warm"])),
     ):
         if mask.any():
-            parts.append(f"{100 * np.mean(mask):.2g} % of the pixels {what}")
+            parts.append(say("reader.assumed.masked", share=f"{100 * np.mean(mask):.2g}", what=what))
     return tuple(parts)

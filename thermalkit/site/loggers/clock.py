@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.site.loggers.moments import NO_OFFSET, Ints, Times
 from thermalkit.site.loggers.text import refusal, rows_in_words
 from thermalkit.site.model import LoggerKeys
@@ -23,7 +23,7 @@ _IN_HEADING = re.compile(
 
 def utc_of(
     file: str, rows: Ints, local: Times, offset_min: Ints, keys: LoggerKeys, heading: str
-) -> tuple[Times, list[str]]:
+) -> tuple[Times, list[Sentence]]:
     """Moments in UTC, NaT where the clock's hour cannot be told, and what was assumed.
 
     Parameters
@@ -56,7 +56,7 @@ def utc_of(
                 say("logger.allowed.as-others"),
                 place=say("logger.place.time", row=int(row)),
             )
-        return local - offset_min.astype("timedelta64[m]"), ["clock: offsets as written in each row"]
+        return local - offset_min.astype("timedelta64[m]"), [say("logger.assumed.clock-offsets")]
     zone, words = _stated(keys, heading)
     if isinstance(zone, ZoneInfo):
         utc, more = _from_zone(file, rows, local, zone)
@@ -64,20 +64,20 @@ def utc_of(
     return local - _fixed(zone), [words]
 
 
-def _stated(keys: LoggerKeys, heading: str) -> tuple[tzinfo, str]:
+def _stated(keys: LoggerKeys, heading: str) -> tuple[tzinfo, Sentence]:
     """The clock's zone and where it was said."""
     found = _IN_HEADING.search(heading)
     in_heading = _zone_or_none(found[0]) if found else None
     if "clock" not in keys.model_fields_set:
         if in_heading is None:
-            return UTC, "clock: UTC, since none was stated"
-        return in_heading, f"clock: {in_heading}, from the heading"
+            return UTC, say("logger.assumed.clock-utc")
+        return in_heading, say("logger.assumed.clock-heading", zone=str(in_heading))
     zone = zone_of(keys.clock)
     if in_heading is not None and isinstance(zone, timezone) and zone != in_heading:
-        return zone, f"clock: {zone} as stated, although the heading says {in_heading}"
+        return zone, say("logger.assumed.clock-against", zone=str(zone), heading=str(in_heading))
     if in_heading is not None and isinstance(zone, ZoneInfo):
-        return zone, f"clock: {zone} as stated; the heading says {in_heading}"
-    return zone, f"clock: {zone}"
+        return zone, say("logger.assumed.clock-stated", zone=str(zone), heading=str(in_heading))
+    return zone, say("logger.assumed.clock", zone=str(zone))
 
 
 def _zone_or_none(text: str) -> tzinfo | None:
@@ -92,7 +92,7 @@ def _fixed(zone: tzinfo) -> np.timedelta64:
     return np.timedelta64(int(offset.total_seconds()), "s")
 
 
-def _from_zone(file: str, rows: Ints, local: Times, zone: ZoneInfo) -> tuple[Times, list[str]]:
+def _from_zone(file: str, rows: Ints, local: Times, zone: ZoneInfo) -> tuple[Times, list[Sentence]]:
     """Moments of a clock that is said to follow a zone."""
     import pandas as pd
 
@@ -112,14 +112,10 @@ def _from_zone(file: str, rows: Ints, local: Times, zone: ZoneInfo) -> tuple[Tim
     utc = index.tz_localize(zone, ambiguous=summer, nonexistent="NaT").tz_convert("UTC").tz_localize(None)
     result = utc.to_numpy().astype("datetime64[ms]")
     result[twice & ~told] = np.datetime64("NaT")
-    assumed = [
-        f"clock: the hour that comes twice on {day} told apart by the order of its rows" for day in followed
-    ]
+    assumed = [say("logger.assumed.hour-told", day=day) for day in followed]
     if np.any(twice & ~told):
         count = int(np.count_nonzero(twice & ~told))
-        assumed.append(
-            f"clock: {rows_in_words(count)} left out, of an hour that comes twice and cannot be told apart"
-        )
+        assumed.append(say("logger.assumed.hour-left-out", rows=rows_in_words(count)))
     return result, assumed
 
 
@@ -153,9 +149,11 @@ def _runs_through(steps: Ints, places: Ints, step: float) -> bool:
     return bool(np.all(np.abs(across - step) < step / 4))
 
 
-def _unchanged(local: Times, unclear: Flags, zone: ZoneInfo, day: str) -> tuple[Times, list[str]]:
+def _unchanged(local: Times, unclear: Flags, zone: ZoneInfo, day: str) -> tuple[Times, list[Sentence]]:
     """Moments of a clock that kept the offset it was set to."""
     start = local[np.flatnonzero(~unclear)[0]] if np.any(~unclear) else local[0]
     offset = start.astype("datetime64[ms]").item().replace(tzinfo=zone).utcoffset()
     fixed = timezone(offset)
-    return local - _fixed(fixed), [f"clock: it did not follow {zone} on {day}, so {fixed} throughout"]
+    return local - _fixed(fixed), [
+        say("logger.assumed.clock-unchanged", zone=str(zone), day=day, fixed=str(fixed))
+    ]

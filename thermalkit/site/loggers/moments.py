@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.site.loggers.text import refusal
 
 Ints = NDArray[np.int64]
@@ -117,7 +117,7 @@ def _offset_min(text: str | None) -> int:
 
 def dates_of(
     file: str, rows: Ints, year: Ints, first: Ints, second: Ints, form: Ints, stated: str | None
-) -> tuple[Times, list[str]]:
+) -> tuple[Times, list[Sentence]]:
     """Calendar days in the order in which the file means them, and what was assumed.
 
     Parameters
@@ -137,19 +137,21 @@ def dates_of(
         A day that does not exist, or day and month cannot be told apart.
     """
     numeric = form >= NUMBERS
-    assumed: list[str] = []
+    assumed: list[Sentence] = []
     day_first = True
     if numeric.any():
         _require_year_last(file, rows, year, first, second, form)
         if stated:
-            day_first, why = stated == "day-first", "as stated"
+            day_first, why = stated == "day-first", say("logger.order.stated")
         else:
             dotted = bool(np.all(np.isin(form[numeric], (DOTTED, TWO_DIGITS_DOTTED))))
             which = (rows[numeric], year[numeric], first[numeric], second[numeric])
             day_first, why = _day_first(file, *which, dotted)
-        assumed.append(f"dates: {'day' if day_first else 'month'} first, {why}")
+        assumed.append(
+            say("logger.assumed.day-first" if day_first else "logger.assumed.month-first", why=why)
+        )
     if np.any(form >= TWO_DIGITS):
-        assumed.append("years of two digits: 2000 to 2099")
+        assumed.append(say("logger.assumed.two-digits"))
     swapped = numeric & day_first
     days, real = _days(year, np.where(swapped, second, first), np.where(swapped, first, second))
     real &= (year >= FIRST_YEAR) & (year <= LAST_YEAR)
@@ -175,7 +177,7 @@ def _days(year: Ints, month: Ints, day: Ints) -> tuple[Times, NDArray[np.bool_]]
 
 def _day_first(
     file: str, rows: Ints, year: Ints, first: Ints, second: Ints, dotted: bool
-) -> tuple[bool, str]:
+) -> tuple[bool, Sentence]:
     """Whether the day stands first, and how that is known."""
     days, months = np.flatnonzero(first > 12), np.flatnonzero(second > 12)
     if len(days) and len(months):
@@ -183,18 +185,18 @@ def _day_first(
         raise refusal(file, read, say("logger.allowed.one-order"), _FIX, say("logger.place.times"))
     if len(days) or len(months):
         row = (rows[days] if len(days) else rows[months])[0]
-        return bool(len(days)), f"as row {row} shows"
+        return bool(len(days)), say("logger.order.row", row=int(row))
     if np.array_equal(first, second):
-        return True, "which makes no difference here"
+        return True, say("logger.order.same")
     if dotted:
-        return True, "as is usual where dots stand between"
+        return True, say("logger.order.dots")
     leaps_day, leaps_month = _leaps(year, second, first), _leaps(year, first, second)
     if (leaps_day == 0) == (leaps_month == 0):
         read = say("logger.read.either", day=f"{first[0]:02d}/{second[0]:02d}/{year[0]}")
         raise refusal(
             file, read, say("logger.allowed.told-apart"), _FIX, say("logger.place.time", row=int(rows[0]))
         )
-    return leaps_day == 0, "since the days then follow each other"
+    return leaps_day == 0, say("logger.order.follow")
 
 
 def _leaps(year: Ints, month: Ints, day: Ints) -> int:

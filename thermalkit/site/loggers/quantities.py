@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from thermalkit.errors import Problem
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.moist_air import COLDEST_DEGC, WARMEST_DEGC, saturation_pressure_pa
 from thermalkit.site.loggers.headings import Column, unit_of
@@ -73,7 +73,7 @@ class Quantities:
     """Columns in the units used inside, with what was assumed and what is wrong with them."""
 
     values: dict[str, FloatArray]
-    assumed: list[str]
+    assumed: list[Sentence]
     problems: list[Problem]
 
 
@@ -100,7 +100,7 @@ def quantities_of(
         kind = KINDS[role]
         raw, faults = _without_fault_codes(raw)
         if faults:
-            result.assumed.append(f"{columns[role].heading}: {faults} fault codes such as -999 left out")
+            result.assumed.append(say("logger.assumed.faults", column=columns[role].heading, count=faults))
         unit, words = _unit(role, kind, columns[role], raw, keys)
         result.assumed += words
         values = raw * 100.0 if unit == "fraction" else kind.units[unit](raw)
@@ -120,33 +120,37 @@ def _without_fault_codes(raw: FloatArray) -> tuple[FloatArray, int]:
     return np.where(faulty, np.nan, raw), int(np.count_nonzero(faulty))
 
 
-def _unit(role: str, kind: Kind, column: Column, raw: FloatArray, keys: LoggerKeys) -> tuple[str, list[str]]:
+def _unit(
+    role: str, kind: Kind, column: Column, raw: FloatArray, keys: LoggerKeys
+) -> tuple[str, list[Sentence]]:
     """The unit of a column, and how it is known where the heading does not say."""
     named = unit_of(column.said, kind.units)
     finite = raw[np.isfinite(raw)]
     if role == "relative_humidity":
         if len(finite) and finite.max() <= MOST_HUMID_PERCENT / 100.0:
-            return "fraction", [f"{column.heading}: a fraction, since no value is above 1"]
-        return "%", [] if named else [f"{column.heading}: in %"]
+            return "fraction", [say("logger.assumed.fraction", column=column.heading)]
+        return "%", [] if named else [say("logger.assumed.percent", column=column.heading)]
     if role in ("temperature", "dew_point"):
         return _temperature_unit(role, named, column, finite, keys)
     if named or role in ("carbon_dioxide", "wind_direction"):
         return named or next(iter(kind.units)), []
     unit = next(iter(kind.units))
-    return unit, [f"{column.heading}: in {unit}, since the heading names no unit"]
+    return unit, [say("logger.assumed.unit", column=column.heading, unit=unit)]
 
 
 def _temperature_unit(
     role: str, named: str, column: Column, finite: FloatArray, keys: LoggerKeys
-) -> tuple[str, list[str]]:
+) -> tuple[str, list[Sentence]]:
     if keys.temperature_unit:
-        return keys.temperature_unit, [f"{column.heading}: in {keys.temperature_unit}, as stated"]
+        return keys.temperature_unit, [
+            say("logger.assumed.unit-stated", column=column.heading, unit=keys.temperature_unit)
+        ]
     if named:
         return named, []
     hot = role == "temperature" and keys.place not in _HOT_PLACES and len(finite)
     if hot and float(np.median(finite)) > _ABOVE_MEANS_DEGF:
-        return "degF", [f"{column.heading}: in degF, since half of the values are above 45"]
-    return "degC", [f"{column.heading}: in degC, since the heading names no unit"]
+        return "degF", [say("logger.assumed.unit-hot", column=column.heading, unit="degF")]
+    return "degC", [say("logger.assumed.unit", column=column.heading, unit="degC")]
 
 
 def _outside(
@@ -196,7 +200,7 @@ def _complete(file: str, rows: Ints, result: Quantities, keys: LoggerKeys) -> No
         humidity = values["relative_humidity"] / 100.0
     elif dew_point is not None and not result.problems:
         humidity = _from_dew_point(temperature, dew_point)
-        result.assumed.append("relative humidity: from temperature and dew point")
+        result.assumed.append(say("logger.assumed.from-dew-point"))
         for i in np.flatnonzero(humidity > MOST_HUMID_PERCENT / 100.0)[:MOST_PROBLEMS]:
             place = say("logger.place.dew-point", row=int(rows[i]))
             allowed = say("logger.allowed.dew-point", degc=f"{temperature[i]:.2f}")
@@ -209,15 +213,15 @@ def _complete(file: str, rows: Ints, result: Quantities, keys: LoggerKeys) -> No
     offset = keys.offset_percent_rh / 100.0
     values["relative_humidity"] = np.clip(humidity + offset, 0.0, 1.0)
     for count, words in (
-        (np.count_nonzero(humidity > 1.0), "above 100 % set to 100 %"),
+        (np.count_nonzero(humidity > 1.0), "above"),
         (
             np.count_nonzero((humidity + offset > 1.0) & (humidity <= 1.0)),
-            "above 100 % by the offset set to 100 %",
+            "above-by-offset",
         ),
-        (np.count_nonzero(humidity + offset < 0.0), "below 0 % by the offset set to 0 %"),
+        (np.count_nonzero(humidity + offset < 0.0), "below-by-offset"),
     ):
         if count:
-            result.assumed.append(f"relative humidity: {count} values {words}")
+            result.assumed.append(say(f"logger.assumed.humidity-{words}", count=int(count)))
 
 
 def _from_dew_point(temperature: FloatArray, dew_point: FloatArray) -> FloatArray:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 from thermalkit.site.files import LARGEST_LOGGER, file_bytes
 from thermalkit.site.loggers.clock import utc_of
@@ -75,7 +75,10 @@ def read_logger(path: Path | str, keys: LoggerKeys) -> LoggerSeries:
     lines, encoding = lines_of(file, _content(Path(path), file))
     layout = layout_of(file, lines, keys.columns)
     found = _rows_of(file, lines, layout)
-    assumed = [f"encoding: {encoding}", f"delimiter: {DELIMITERS[layout.delimiter]}"]
+    assumed = [
+        say("reader.assumed.encoding", encoding=encoding),
+        say("reader.assumed.delimiter", delimiter=say(f"reader.sign.{DELIMITERS[layout.delimiter]}")),
+    ]
     assumed += _left_out(found, layout)
     if found.problems:
         raise ReadingError(file, found.problems)
@@ -177,23 +180,23 @@ def _add_numbers(file: str, found: _Rows, layout: Layout, number: int, cells: li
         )
 
 
-def _left_out(found: _Rows, layout: Layout) -> list[str]:
+def _left_out(found: _Rows, layout: Layout) -> list[Sentence]:
     """What of the file was not read, in words."""
-    words = []
+    words: list[Sentence] = []
     if layout.heading_row:
-        words.append(f"headings: row {layout.heading_row + 1}")
+        words.append(say("logger.assumed.headings", row=layout.heading_row + 1))
     if layout.unused:
-        words.append(f"columns not read: {listed(layout.unused)}")
+        words.append(say("logger.assumed.unused", columns=listed(layout.unused)))
     if "," in found.signs:
-        words.append("decimal: comma")
+        words.append(say("reader.assumed.decimal", sign=say("reader.sign.comma")))
     if found.short:
-        words.append(f"{rows_in_words(found.short)} with fewer cells than headings: what is missing is empty")
+        words.append(say("logger.assumed.short", rows=rows_in_words(found.short)))
     if found.footer:
-        words.append(f"{rows_in_words(len(found.footer))} after the last reading left out")
+        words.append(say("logger.assumed.footer", rows=rows_in_words(len(found.footer))))
     return words
 
 
-def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple[Times, list[str]]:
+def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple[Times, list[Sentence]]:
     """UTC of every row, and what was assumed about dates and clock."""
     rows, clock = np.array(found.rows, dtype=np.int64), found.ints("clock")
     seconds = found.moment("seconds")
@@ -209,7 +212,8 @@ def _moments(file: str, found: _Rows, layout: Layout, keys: LoggerKeys) -> tuple
     require_full_clock(file, rows, days, seconds, clock)
     local = days.astype("datetime64[ms]") + np.round(seconds * 1000.0).astype("timedelta64[ms]")
     if not clock.all():
-        assumed.append(f"{rows_in_words(int(np.count_nonzero(clock == 0)))} without a time of day: midnight")
+        dayless = rows_in_words(int(np.count_nonzero(clock == 0)))
+        assumed.append(say("logger.assumed.midnight", rows=dayless))
     steps = np.diff(local).astype(np.int64)
     order = slice(None, None, -1 if np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0) else 1)
     utc, words = utc_of(
@@ -234,7 +238,7 @@ def _require_no_torn_decimals(file: str, columns: dict[str, FloatArray]) -> None
         raise refusal(file, say("logger.read.torn"), say("logger.allowed.humidity"), fix)
 
 
-def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.DataFrame, list[str]]:
+def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.DataFrame, list[Sentence]]:
     """Rows in the order of time, each time once; rows without any number left out."""
     import pandas as pd
 
@@ -244,11 +248,15 @@ def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.Dat
     if table.empty:
         raise refusal(file, say("logger.read.no-readings"), say("logger.allowed.rows"))
     steps = np.diff(table.index.to_numpy()).astype(np.int64)
-    assumed = []
+    assumed: list[Sentence] = []
     if np.any(steps < 0):
         newest_first = bool(np.all(steps <= 0))
         back = np.count_nonzero(steps < 0)
-        assumed.append("newest row first" if newest_first else f"rows out of order in {back} places: sorted")
+        assumed.append(
+            say("logger.assumed.newest-first")
+            if newest_first
+            else say("logger.assumed.sorted", count=int(back))
+        )
     table = table.sort_index(kind="stable")
     again = table.index.duplicated()
     if again.any():
@@ -257,8 +265,8 @@ def _table(file: str, utc: Times, values: dict[str, FloatArray]) -> tuple[pd.Dat
     return table.tz_localize("UTC"), assumed
 
 
-def _repeats(table: pd.DataFrame, count: int) -> str:
+def _repeats(table: pd.DataFrame, count: int) -> Sentence:
     repeated = table[table.index.duplicated(keep=False)]
     differing = int((repeated.groupby(level=0).nunique(dropna=True) > 1).any(axis=1).sum())
-    words = f"{rows_in_words(count)} of a time that was there already left out"
-    return f"{words}; at {differing} times they differ, and the first counts" if differing else words
+    words = say("logger.assumed.repeats", rows=rows_in_words(count))
+    return say("logger.assumed.repeats-differ", repeats=words, count=differing) if differing else words

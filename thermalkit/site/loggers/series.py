@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from thermalkit.errors import OutOfDomain
-from thermalkit.language import say
+from thermalkit.language import Sentence, say
 from thermalkit.measured import FloatArray
 from thermalkit.site.model import LoggerKeys
 
@@ -47,7 +47,7 @@ class LoggerSeries:
     table: pd.DataFrame
     step_s: float
     gaps: tuple[Gap, ...]
-    assumed: tuple[str, ...]
+    assumed: tuple[Sentence, ...]
     parts: tuple[LoggerKeys, ...] = ()
 
     @property

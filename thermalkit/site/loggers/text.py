@@ -6,7 +6,7 @@ import codecs
 import csv
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.language import Words, say
+from thermalkit.language import Sentence, Words, say
 
 DELIMITERS = {"\t": "tab", ";": "semicolon", ",": "comma"}
 MOST_ROWS = 2_000_000
@@ -68,9 +68,9 @@ def _decoded(file: str, content: bytes) -> tuple[str, str]:
     )
 
 
-def rows_in_words(count: int) -> str:
+def rows_in_words(count: int) -> Sentence:
     """`1 row`, `2 rows`."""
-    return f"{count} row{'' if count == 1 else 's'}"
+    return say("logger.row" if count == 1 else "logger.rows", count=count)
 
 
 def cells_of(line: str, delimiter: str) -> list[str]:
