@@ -23,7 +23,10 @@ PictureData = dict[str, Any]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pair:
-    """A frame of both visits as data of pictures, with their difference where one lies over the other."""
+    """A frame of both visits as data of pictures, with their difference where one lies over the other.
+
+    `changes` is empty where the page of changes tells them all.
+    """
 
     title: str
     before: PictureData
@@ -86,12 +89,16 @@ def _pair(
         after=drawn[1],
         difference=difference,
         caption=_caption(between, words),
-        changes=[
-            [item.mark or item.place, outcome(item, words), *numbers(item, words)]
-            for item in findings.changes
-            if item.frame == name
-        ],
+        changes=_changes([item for item in findings.changes if item.frame == name], words),
     )
+
+
+def _changes(found: list[Change], words: Wording) -> Rows:
+    """What became of the places on a frame; nothing where no change of one quantity each is all there is."""
+    places = {(item.place, item.mark) for item in found}
+    if len(places) == len(found) and all(item.outcome == "none" for item in found):
+        return []
+    return [[item.mark or item.place, outcome(item, words), *numbers(item, words)] for item in found]
 
 
 def _point_together(

@@ -24,7 +24,8 @@ from thermalkit.annex.tables import actions_csv, findings_csv
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import run
-from thermalkit.errors import WritingError, printable
+from thermalkit.errors import WritingError
+from thermalkit.language import say
 from thermalkit.record.store import Record, recall, replay
 from thermalkit.record.whole import write_whole
 from thermalkit.site import Site
@@ -109,7 +110,7 @@ def write_annex(
     """
     path = Path(path)
     if path.suffix.lower() not in (".html", ".htm"):
-        raise WritingError(printable(f"{path} does not end in .html, which an annex does."))
+        raise WritingError(say("annex.not-html", path=str(path)))
     language = language or site.keys.report.language
     shown = without_names(findings) if site.keys.report.private else findings
     text = json.dumps(shown.as_json(language), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
@@ -133,12 +134,7 @@ def _require_no_evidence(made: Iterable[Path], site: Site, record: Record) -> No
     folders.discard(site.folder.resolve())
     for file in made:
         if file.resolve() in evidence or file.resolve().parent in folders:
-            raise WritingError(
-                printable(
-                    f"{file} is where the record or other evidence of the site stands. Nothing was written; "
-                    "choose another place, such as the folder annex."
-                )
-            )
+            raise WritingError(say("annex.over-evidence", path=str(file)))
 
 
 def without_names(findings: Findings) -> Findings:
@@ -163,6 +159,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
     todo = content.jobs(found, words)
     history = decisions(record, findings, site, words)
     since = changes.page(findings, site, record, words)
+    shown = content.views(found, findings, site, words)
     return {
         "title": words.say("annex.title", kind=kind),
         "keys": site.keys,
@@ -174,7 +171,8 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "jobs": todo,
         "urgent_jobs": content.urgent(todo),
         "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",
-        "views": content.views(found, findings, site, words),
+        "views": shown,
+        "brief_cautions": content.brief_cautions(shown, words),
         "step_title": lambda name: words.either(f"{findings.kind}.step.{name}", name),
         "charts": content.charts(found, findings, words),
         "thumbnails": content.thumbnails(found, findings, site),

@@ -117,7 +117,7 @@ def _decisions(findings: Findings, case: Case, earlier: Earlier, words: Wording)
         else:
             texts = [in_words(value, step, at, words) for value, at in ((then, earlier.case), (now, case))]
         if texts[0] != texts[1]:
-            yield [words.text(step.title), *texts]
+            yield [words.text(step.title), "–", *texts]
 
 
 def _marks(then: list[dict[str, Any]], now: list[dict[str, Any]], words: Wording) -> list[str]:
@@ -147,7 +147,7 @@ def _answers(
             told.setdefault((words.text(question.title), before, after), []).append(question.about)
     for (title, before, after), about in told.items():
         places = shared_names(name for name in about if name)
-        yield [f"{title} ({places})" if places else title, before, after]
+        yield [title, places or "–", before, after]
 
 
 def _answer(question: Asked, answer: str, words: Wording) -> str:

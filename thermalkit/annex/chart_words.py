@@ -11,7 +11,7 @@ from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.finding import Axis, Chart, Series
 from thermalkit.language import render
 
-MOST_ROWS = 40
+MOST_ROWS = 20
 _DECIMALS = {"degC": 1, "K": 1, "%": 0}
 
 
@@ -25,7 +25,7 @@ class ChartTable:
 
 
 def table(chart: Chart, words: Wording) -> ChartTable:
-    """Data of a chart as a table of at most 40 rows, the first and the last among them."""
+    """Data of a chart as a table of at most 20 rows, the first and the last among them."""
     columns = [{x: i for i, x in enumerate(series.x)} for series in chart.series]
     shown, every = _thinned(_in_order(chart))
     digits = digits_of(chart)

@@ -20,6 +20,7 @@ _WEATHER = (
     *(("relative_humidity_percent", "%"), ("wind_speed_m_s", "m/s"), ("sky", ""), ("hours_since_sun", "h")),
     *(("hours_since_rain", "h"), ("hours_steady", "h")),
 )
+FEW_ABSENT = 3
 
 
 def outdoors(site: Site, words: Wording) -> Pairs:
@@ -34,7 +35,16 @@ def outdoors(site: Site, words: Wording) -> Pairs:
         rows.append((words.say("annex.reading.pressure-difference"), words.say("annex.absent")))
     if not site.sections(ElementKeys):
         rows.append((words.say("annex.construction"), words.say("annex.absent")))
-    return rows
+    return _gathered(rows, words)
+
+
+def _gathered(rows: Pairs, words: Wording) -> Pairs:
+    """What was written down, then in one line all that was not, where that is more than a few."""
+    absent = words.say("annex.absent")
+    missing = [name for name, value in rows if value == absent]
+    if len(missing) <= FEW_ABSENT:
+        return rows
+    return [*((name, value) for name, value in rows if value != absent), (absent, ", ".join(missing))]
 
 
 def rooms(site: Site, words: Wording) -> Rows:

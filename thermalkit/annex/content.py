@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from thermalkit.annex.chart_words import ChartTable, has_band, limit_words, table
@@ -77,6 +77,12 @@ class Place:
         What others are judged by is read there and answers nothing.
         """
         return not self.lead.is_context and (not self.is_comparison or self.lead.verdict == "indicated")
+
+    @property
+    def is_brief(self) -> bool:
+        """Whether one line is enough: others are judged by it, and it asks for nothing."""
+        asks = any(finding.next_steps for finding in self.findings)
+        return not self.is_news and not asks and not self.weighed and self.change is None
 
     @property
     def is_at_once(self) -> bool:
@@ -187,16 +193,23 @@ class Place:
 
     @property
     def grounds(self) -> tuple[tuple[tuple[str, ...], bool, tuple[str, ...]], ...]:
-        """Steps that findings rest on, whether all were decided, and the codes of those findings."""
-        codes: dict[tuple[tuple[str, ...], bool], list[str]] = {}
-        for finding in self.findings:
-            codes.setdefault((finding.rests_on, finding.confirmed), []).append(finding.code)
-        return tuple((steps, confirmed, tuple(found)) for (steps, confirmed), found in codes.items())
+        """Steps that findings rest on with the codes of those findings, confirmed ones apart from others."""
+        told = []
+        for confirmed in (True, False):
+            found = [finding for finding in self.findings if finding.confirmed is confirmed]
+            steps = dict.fromkeys(step for finding in found for step in finding.rests_on)
+            if found:
+                told.append((tuple(steps), confirmed, tuple(dict.fromkeys(f.code for f in found))))
+        return tuple(told)
 
     @property
     def items(self) -> tuple[Item, ...]:
         """Every quantity once, those with a limit first."""
         return items_of(self.findings)
+
+    def cautions(self, words: Wording) -> list[str]:
+        """Every caution once, in words."""
+        return list(dict.fromkeys(words.text(text) for f in self.findings for text in f.cautions))
 
     @property
     def measured_items(self) -> tuple[Item, ...]:
@@ -219,10 +232,14 @@ def items_of(findings: Iterable[Finding]) -> tuple[Item, ...]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class View:
-    """One frame with the places on it, or places without a frame."""
+    """One frame with the places on it, or places without a frame.
+
+    `brief` are places that one line is enough for; without any other place the view is small.
+    """
 
     title: str
     places: tuple[Place, ...]
+    brief: tuple[Place, ...] = ()
     frame: SurveyFrame | None = None
     picture: str | None = None
     lines: str = ""
@@ -394,9 +411,15 @@ def views(found: tuple[Place, ...], findings: Findings, site: Site, words: Wordi
     pictures = {picture.frame: picture for picture in findings.pictures if picture.frame in site.frames}
     for name in pictures:
         groups.setdefault(("frame", name), [])
+    charted = {chart.place for chart in findings.charts}
     return tuple(
         _on_frame(
-            site, case, pictures.get(name, Picture(frame=name, marks=())), tuple(group), findings, words
+            site,
+            case,
+            pictures.get(name, Picture(frame=name, marks=())),
+            split(group, charted),
+            findings,
+            words,
         )
         if kind == "frame"
         else View(title=name, places=tuple(group))
@@ -404,8 +427,34 @@ def views(found: tuple[Place, ...], findings: Findings, site: Site, words: Wordi
     )
 
 
+def split(
+    found: Iterable[Place], charted: Collection[str | None] = ()
+) -> tuple[tuple[Place, ...], tuple[Place, ...]]:
+    """Places told in full, and those that one line is enough for; who has a chart is told in full."""
+    full: list[Place] = []
+    brief: list[Place] = []
+    for place in found:
+        (brief if place.is_brief and place.name not in charted else full).append(place)
+    return tuple(full), tuple(brief)
+
+
+def brief_cautions(shown: Iterable[View], words: Wording) -> list[str]:
+    """Cautions of places told in a line that no place told in full has."""
+    full: set[str] = set()
+    brief: dict[str, None] = {}
+    for view in shown:
+        full |= {text for place in view.places for text in place.cautions(words)}
+        brief |= dict.fromkeys(text for place in view.brief for text in place.cautions(words))
+    return [text for text in brief if text not in full]
+
+
 def _on_frame(
-    site: Site, case: Case, picture: Picture, found: tuple[Place, ...], findings: Findings, words: Wording
+    site: Site,
+    case: Case,
+    picture: Picture,
+    found: tuple[tuple[Place, ...], tuple[Place, ...]],
+    findings: Findings,
+    words: Wording,
 ) -> View:
     frame = site.frames[picture.frame]
     room = frame.room.label if frame.room is not None else ""
@@ -421,7 +470,8 @@ def _on_frame(
     ]
     return View(
         title=title,
-        places=found,
+        places=found[0],
+        brief=found[1],
         frame=frame,
         picture=script_json(data),
         lines=", ".join(lines),

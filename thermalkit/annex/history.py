@@ -6,8 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from markupsafe import Markup
+
+from thermalkit.annex.prose import remark_html
 from thermalkit.annex.wording import Wording
-from thermalkit.diagnosis.decisions import Answers, Case, PairsOn, Step
+from thermalkit.diagnosis.decisions import Answers, Case, PairsOn, Step, Words
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.diagnosis.run import case_of, investigation, kinds
 from thermalkit.record.store import Record
@@ -73,6 +76,8 @@ def in_words(value: Any, step: Step | None, case: Case, words: Wording) -> str:
         text = "; ".join(told)
     elif isinstance(value, dict):
         text = _mark_in_words(value, words)
+    elif step is not None and isinstance(step.control, Words):
+        text = Markup(remark_html(str(value))).striptags()
     else:
         text = _option(value, step, case, words)
     return text if len(text) <= LONGEST else text[:LONGEST] + " …"

@@ -55,6 +55,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from thermalkit.errors import OutOfDomain
+from thermalkit.language import say
 
 PICTURE_SCRIPT = Path(__file__).with_name("picture.js")
 PICTURE_STYLE = Path(__file__).with_name("picture.css")
@@ -93,16 +94,16 @@ def packed_frame(temperatures_degc: ArrayLike, *, step_k: float = 0.05) -> dict[
     """
     temperatures = np.asarray(temperatures_degc, dtype=np.float64)
     if temperatures.ndim != 2 or temperatures.size == 0:
-        raise OutOfDomain(f"a frame has rows and columns; this one has the shape {temperatures.shape}")
+        raise OutOfDomain(say("annex.frame-shape", shape=str(temperatures.shape)))
     if not step_k > 0:
-        raise OutOfDomain(f"step_k = {step_k:g} is not above zero")
+        raise OutOfDomain(say("annex.step-above-zero", step=f"{step_k:g}"))
     seen = np.isfinite(temperatures)
     base_degc = float(temperatures[seen].min()) if seen.any() else 0.0
     base_degc = round(base_degc / step_k) * step_k
     steps = np.rint((np.where(seen, temperatures, base_degc) - base_degc) / step_k)
     if steps.max() >= _MASKED:
         raise OutOfDomain(
-            f"the frame spans {steps.max() * step_k:g} K, more than {_MASKED - 1} steps of {step_k:g} K"
+            say("annex.frame-span", span=f"{steps.max() * step_k:g}", most=_MASKED - 1, step=f"{step_k:g}")
         )
     numbers = np.where(seen, steps, _MASKED).astype(np.uint16).ravel()
     differences = np.diff(numbers, prepend=np.uint16(0)).astype("<u2")

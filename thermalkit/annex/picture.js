@@ -380,6 +380,7 @@ class PictureView {
     this.context = (data.context ?? []).filter(isMark);
     this.numbers = data.numbers ?? {};
     this.details = data.details ?? {};
+    this.brief = new Set(data.brief ?? []); // marks that a line is enough for
     this.past = [];
     this.future = [];
     this.seenIds = new Set();
@@ -1054,9 +1055,10 @@ class PictureView {
     mark.points.forEach(([row, column], i) => knob(pen, this.x(column), this.y(row), i === this.corner));
   }
 
-  // Few places show everything at once; of many only the chosen one does.
+  // Few places show everything at once; of many only the chosen one does, and on a page those told of by a finding.
   inFull(id) {
-    return this.readOnly || id === this.chosen || this.marks.length <= 3;
+    if (id === this.chosen) return true;
+    return this.readOnly ? !this.brief.has(id) : this.marks.length <= 3;
   }
 
   // Where the coldest spot lies, a triangle that points down; the warmest, one that points up.

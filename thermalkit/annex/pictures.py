@@ -18,6 +18,7 @@ from thermalkit.errors import OutOfDomain
 from thermalkit.language import Interval, catalogue
 
 MOST_ALONG = 240  # points of a profile that the page draws
+MOST_IN_FULL = 3  # marks of a picture whose numbers are all shown, as in the notebook
 
 
 def corrected(case: Case, frame: str) -> FrameTemperatures:
@@ -91,10 +92,18 @@ def picture_data(
         "marks": marks_of(picture, rows),
         "numbers": {id: number_rows(item, words) for id, item in numbers.items()},
         "details": {id: mark_details(item) for id, item in numbers.items()},
+        "brief": _brief(picture, findings),
         "locale": words.language,
         "labels": labels(words.language),
         "read_only": True,
     }
+
+
+def _brief(picture: Picture, findings: Findings) -> list[str]:
+    """Of many marks those that a line is enough for, until chosen: no finding tells of them by themselves."""
+    told = {f.mark for f in findings.findings if f.frame == picture.frame and not f.is_context}
+    few = len(picture.marks) <= MOST_IN_FULL
+    return [mark.id for mark in picture.marks if not few and (mark.id not in told or mark.role == "sound")]
 
 
 def script_json(data: Mapping[str, Any]) -> str:

@@ -34,15 +34,17 @@ def chapters(site: Site, since: Page | None) -> tuple[str, ...]:
 
 
 def survey(findings: Findings, words: Wording) -> Rows:
-    """Remarks on the conditions of the visit, what they concern and what they do to the result."""
-    return [
-        [
-            words.text(remark.statement),
-            remark.frame or words.say("annex.whole-visit"),
-            words.say(f"annex.effect.{remark.effect}"),
-        ]
-        for remark in findings.survey.remarks
-    ]
+    """Remarks on the conditions of the visit, what they concern and what they do to the result.
+
+    What is said alike of several pictures stands once.
+    """
+    told: dict[tuple[str, str], list[str]] = {}
+    for remark in findings.survey.remarks:
+        text = words.text(remark.statement)
+        own = text.removeprefix(f"{remark.frame}: ")
+        key = (own if own == text else own[:1].upper() + own[1:], words.say(f"annex.effect.{remark.effect}"))
+        told.setdefault(key, []).append(remark.frame or words.say("annex.whole-visit"))
+    return [[text, ", ".join(concerned), effect] for (text, effect), concerned in told.items()]
 
 
 def looked_at(site: Site, words: Wording) -> Rows:
