@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import io
+import os
 import shutil
 
+import pyarrow.parquet
 import pytest
 
 from thermalkit.diagnosis.run import run
+from thermalkit.portfolio.kept import keep, kept_row
+from thermalkit.portfolio.page import summary_page
 from thermalkit.portfolio.rows import fingerprint_of, row_of
+from thermalkit.portfolio.tables import parquet_bytes
 from thermalkit.record.store import read_record, recall, replay
 from thermalkit.site.folder import read_site
 
@@ -84,6 +90,36 @@ def test_the_fingerprint_follows_what_is_judged_from(sample_site):
     record = next((folder / "record").glob("*.json"))
     record.write_bytes(record.read_bytes() + b"\n")
     assert len({first, linked, fingerprint_of(folder, "damp")}) == 3
+
+
+def test_a_huge_file_is_not_read_for_its_fingerprint(sample_site, monkeypatch):
+    """A film beside the evidence: only its size counts."""
+    folder = sample_site("cold-corner")
+    film = folder / "film.mp4"
+    film.write_bytes(bytes(1000))
+    monkeypatch.setattr("thermalkit.portfolio.rows.LARGEST_FRAME", 999)
+    first = fingerprint_of(folder, "damp")
+    film.write_bytes(b"x" * 1000)
+    assert fingerprint_of(folder, "damp") == first
+    film.write_bytes(bytes(1001))
+    assert fingerprint_of(folder, "damp") != first
+
+
+def test_a_folder_whose_name_is_no_unicode_is_a_row_like_others(sample_site, tmp_path):
+    """It stands in table and page, links to its annex, and is found again by its finished row."""
+    name = os.fsdecode(b"keller-\xfc")
+    folder = sample_site("cold-corner").rename(tmp_path / name)
+    (folder / "annex").mkdir(exist_ok=True)
+    (folder / "annex" / "damp.html").write_text("x")
+    (folder / os.fsdecode(b"notiz-\xfc.txt")).write_text("x")
+    row = row_of(folder, name, "damp")
+    assert row.state == "done"
+    table = pyarrow.parquet.read_table(io.BytesIO(parquet_bytes([row])))
+    assert table["site"].to_pylist() == ["keller-?"]
+    page = summary_page([row], "damp", {}, "de", folder=tmp_path, out=tmp_path / "out")
+    assert b"keller-%FC/annex/damp.html" in page
+    keep(tmp_path, "damp", row)
+    assert kept_row(tmp_path, "damp", name) == row
 
 
 def test_heat_flows_of_marked_places_add_up(sample_site):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from thermalkit.errors import ReadingError
+from thermalkit.language import words_in
 from thermalkit.portfolio.kept import keep, kept_row, sites_in
 from thermalkit.portfolio.rows import Row
 from thermalkit.portfolio.stock import read_stock
@@ -25,7 +26,11 @@ def test_stock_is_counted_by_type(tmp_path):
         ("construction,built,dwellings\nbrick,1905,-3\n", "row 2, dwellings"),
         ("construction,built,dwellings\nbrick,1905,1e9\n", "row 2, dwellings"),
         ("construction,built,dwellings\nbrick,190,5\n", "row 2, built"),
-        ("construction,built,dwellings\nbrick\n", "row 2, dwellings"),
+        ("construction,built,dwellings\nbrick,1905,\n", "row 2, dwellings"),
+        ("construction,built,dwellings\nbrick\n", "row 2"),
+        ("construction,built,dwellings\nbrick,1905,5,6\n", "row 2"),
+        ("construction,built,dwellings\nbrick\x1b[31m,1905,5\n", "row 2, construction"),
+        ("", "row 1"),
     ],
 )
 def test_a_wrong_stock_is_refused(tmp_path, text, place):
@@ -33,7 +38,27 @@ def test_a_wrong_stock_is_refused(tmp_path, text, place):
     (tmp_path / "stock.csv").write_text(text)
     with pytest.raises(ReadingError) as caught:
         read_stock(tmp_path)
-    assert place in [problem.place for problem in caught.value.problems]
+    assert place in [words_in(problem.place, "en") for problem in caught.value.problems]
+
+
+def test_a_stock_as_spreadsheets_of_other_countries_save_it_is_read(tmp_path):
+    """Semicolons, a byte-order mark, spaces in an empty cell, empty rows."""
+    text = "construction;built;dwellings\r\nsolid brick; ;120\r\n;;\r\n"
+    (tmp_path / "stock.csv").write_bytes(text.encode("utf-8-sig"))
+    assert read_stock(tmp_path) == {"solid brick, ?": 120}
+
+
+def test_a_cell_without_an_end_is_no_table(tmp_path):
+    """As a quote that is never closed makes of the rest of a large file."""
+    (tmp_path / "stock.csv").write_text("construction,built,dwellings\n" + "x" * 200_000)
+    with pytest.raises(ReadingError, match="Check the quotes"):
+        read_stock(tmp_path)
+
+
+def test_a_link_that_leads_nowhere_is_no_stock(tmp_path):
+    (tmp_path / "stock.csv").symlink_to("nowhere")
+    with pytest.raises(ReadingError, match="missing"):
+        read_stock(tmp_path)
 
 
 def test_a_stock_that_is_no_text_is_refused(tmp_path):
@@ -60,7 +85,12 @@ def test_a_folder_without_sites_is_refused(tmp_path, name):
         sites_in(tmp_path / name)
 
 
-@pytest.mark.parametrize("text", ["", "{", "[]", '{"schema": 0, "row": {"site": "x"}}', '{"row": {"y": 1}}'])
+NO_NUMBER = '{"schema": 1, "row": {"site": "x", "state": "done", "harm": NaN}}'
+
+
+@pytest.mark.parametrize(
+    "text", [NO_NUMBER, "", "{", "[]", '{"schema": 0, "row": {"site": "x"}}', '{"row": {"y": 1}}']
+)
 def test_a_broken_kept_row_is_made_again(tmp_path, text):
     """Whatever stands in its place."""
     row = Row(site="x", fingerprint="f")

@@ -54,11 +54,15 @@ def kept_row(out: Path, kind: str, site: str) -> Row | None:
     """The finished row of a site; None where there is none, or one that is broken or of another form."""
     try:
         with _path(out, kind, site).open("rb") as stream:
-            kept = json.loads(stream.read(_LARGEST_ROW))
+            kept = json.loads(stream.read(_LARGEST_ROW), parse_constant=_no_number)
         row = Row(**kept["row"])
         return row if kept["schema"] == SCHEMA and row.site == site else None
     except (OSError, ValueError, TypeError, KeyError, RecursionError):
         return None
+
+
+def _no_number(name: str) -> float:
+    raise ValueError(f"{name} is no number of a row")
 
 
 def keep(out: Path, kind: str, row: Row) -> None:
@@ -70,8 +74,8 @@ def keep(out: Path, kind: str, row: Row) -> None:
         It cannot be written.
     """
     kept = {"schema": SCHEMA, "row": asdict(row)}
-    text = json.dumps(kept, ensure_ascii=False, sort_keys=True, allow_nan=False)
-    write_whole(_path(out, kind, row.site), text.encode("utf-8", "replace"))
+    text = json.dumps(kept, sort_keys=True, allow_nan=False)
+    write_whole(_path(out, kind, row.site), text.encode())
 
 
 def _path(out: Path, kind: str, site: str) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from os import fsencode
 from os.path import relpath
 from pathlib import Path
 from typing import Any
@@ -101,7 +102,7 @@ def _shown(row: Row, kind: str, words: Wording, folder: Path, out: Path) -> dict
         "symbol": SYMBOLS[row.verdict] if is_done else "✕",  # type: ignore[index]
         "chance": _chance(row, words),
         "loss": _loss(row, words),
-        "link": quote(Path(relpath(annex, out)).as_posix()) if row.has_annex else "",
+        "link": quote(fsencode(Path(relpath(annex, out)).as_posix())) if row.has_annex else "",
         "found": " ".join(searched).casefold(),
     }
 

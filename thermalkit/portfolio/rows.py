@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from thermalkit import __version__
 from thermalkit.errors import ThermalkitError, printable
 from thermalkit.record.fingerprint import fingerprint
+from thermalkit.site.files import LARGEST_FRAME
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import Finding, Findings
@@ -66,13 +67,18 @@ class Row:
 def fingerprint_of(folder: Path, kind: str) -> str:
     """SHA-256 over every file a site may be judged from, its decisions among them, and over our version.
 
-    Links are named, not followed; the folder `annex` is what we write ourselves.
+    Links are named, not followed; of a file that is too large to be read for a finding only the size counts;
+    the folder `annex` is what we write ourselves.
     """
     parts: dict[str, str] = {}
     for path in sorted(_files(folder)):
         name = path.relative_to(folder).as_posix()
         if path.is_symlink():
             parts[name] = "link"
+            continue
+        size = path.stat().st_size
+        if size > LARGEST_FRAME:
+            parts[name] = f"{size} bytes"
             continue
         with path.open("rb") as stream:
             parts[name] = hashlib.file_digest(stream, "sha256").hexdigest()

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterator, Mapping
+import os
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
+from typing import Annotated
 
-from thermalkit.errors import Problem, ReadingError
+from pydantic import Field, ValidationError
+
+from thermalkit.errors import ReadingError
 from thermalkit.language import say
+from thermalkit.site.csv_table import csv_table
+from thermalkit.site.fields import Between, Keys, Text
 from thermalkit.site.files import file_bytes
+from thermalkit.site.problems import problems_of
 
 FILE = "stock.csv"
 COLUMNS = ("construction", "built", "dwellings")
 _LARGEST = 1_000_000
-_MOST = 100_000_000
 # Years at which the way of building commonly changed; common practice, with no published source.
 YEARS = (1920, 1945, 1965, 1980, 2000)
 
@@ -48,6 +55,14 @@ def type_of(construction: str, built: int | None) -> str:
     return f"{construction or '?'}, {period_of(built)}"
 
 
+class StockRow(Keys):
+    """One row: a type of dwelling and how many there are."""
+
+    construction: Text | None = Field(None, description="As in [building] of the sites.")
+    built: Annotated[int, Between(1000, 2100)] | None = Field(None, description="A year; empty if unknown.")
+    dwellings: Annotated[int, Between(0, 100_000_000)] = Field(description="Visited or not.")
+
+
 def read_stock(folder: Path) -> Mapping[str, int]:
     """Dwellings of each type; empty where there is no such file.
 
@@ -56,38 +71,20 @@ def read_stock(folder: Path) -> Mapping[str, int]:
     ReadingError
         A column is missing or a row is wrong; every problem is named.
     """
-    if not (folder / FILE).exists():
+    if not os.path.lexists(folder / FILE):
         return {}
-    try:
-        text = file_bytes(folder, FILE, _LARGEST).decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise ReadingError(FILE, [Problem(file=FILE, read=say("portfolio.stock.not-utf8"))]) from None
-    rows = csv.DictReader(text.splitlines())
-    if tuple(rows.fieldnames or ()) != COLUMNS:
-        read, allowed = ",".join(rows.fieldnames or ()), ",".join(COLUMNS)
-        raise ReadingError(
-            FILE, [Problem(file=FILE, place=say("portfolio.stock.row", row=1), read=read, allowed=allowed)]
-        )
-    stock: dict[str, int] = {}
-    problems: list[Problem] = []
-    for number, row in enumerate(rows, 2):
-        problems += _problems(row, number)
-        if not problems:
-            name = type_of((row["construction"] or "").strip(), int(row["built"]) if row["built"] else None)
-            stock[name] = stock.get(name, 0) + int(row["dwellings"])
+    table = csv_table(file_bytes(folder, FILE, _LARGEST), FILE, COLUMNS, COLUMNS)
+    stock: Counter[str] = Counter()
+    problems = list(table.problems)
+    for number, cells in table.rows.items():
+        try:
+            row = StockRow.model_validate(cells)
+        except ValidationError as error:
+            for problem in problems_of(error, StockRow, FILE, None):
+                place = say("site.place.cell", number=number, column=problem.place)
+                problems.append(replace(problem, place=place))
+        else:
+            stock[type_of(row.construction or "", row.built)] += row.dwellings
     if problems:
         raise ReadingError(FILE, problems)
     return stock
-
-
-def _problems(row: Mapping[str, str | None], number: int) -> Iterator[Problem]:
-    for column, low, high in (("built", 1000, 2100), ("dwellings", 0, _MOST)):
-        text = (row[column] or "").strip()
-        is_whole = text.isascii() and text.isdigit() and len(text) < 12
-        if not (is_whole and low <= int(text) <= high) and not (column == "built" and not text):
-            yield Problem(
-                file=FILE,
-                place=say("portfolio.stock.cell", row=number, column=column),
-                read=repr(row[column]),
-                allowed=say(f"portfolio.stock.{column}", low=low, high=high),
-            )

@@ -42,7 +42,7 @@ def finished(folder: Path, out: Path, kind: str, site: str) -> Row:
         try:
             if fingerprint_of(folder / site, kind) == old.fingerprint:
                 return old
-        except OSError:
+        except (OSError, RecursionError):
             pass  # it cannot be read any more; the new row says so
     with threadpool_limits(1):
         row = row_of(folder / site, site, kind)
