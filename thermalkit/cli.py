@@ -234,6 +234,7 @@ def class_mark(
 
 def main() -> None:
     """Run the command; every error ends as lines on stderr and an exit code."""
+    _LANGUAGE.set("en")
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="backslashreplace")  # a terminal that lacks a character shows its code
     try:

@@ -17,7 +17,7 @@ class ThermalkitError(Exception):
 
     def told(self, language: str = "en") -> str:
         """The words in a language; control characters are shown, never sent to the terminal."""
-        return printable(words_in(self.said, language))
+        return printable(render(self.said, language))
 
     def __str__(self) -> str:
         """The words in English."""

@@ -151,4 +151,4 @@ def test_a_record_that_cannot_be_read_is_explained_in_german(tmp_path):
     path.write_text('{"schema": 2, "kind": "damp", "entries": []}')
     with pytest.raises(ReadingError) as caught:
         read_record(tmp_path, "damp")
-    assert "Erlaubt: schema 1. Eine andere Version hat die Datei geschrieben" in caught.value.told("de")
+    assert "Erlaubt: schema = 1. Eine andere Version hat die Datei geschrieben" in caught.value.told("de")

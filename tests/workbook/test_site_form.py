@@ -277,7 +277,7 @@ def test_what_stops_a_save_is_told_in_german(site_folder):
     (site_folder / "record" / "damp.json").write_text("{}", "utf-8")
     frames._keep.click()
     assert "öffnen Sie das Notebook neu" in frames._answer.value
-    with raises(Halt, match=r"(?s)damp\.json.*Erlaubt: schema 1\. Eine andere Version"):
+    with raises(Halt, match=r"(?s)damp\.json.*Erlaubt: schema = 1\. Eine andere Version"):
         open_session("damp", site_folder)
 
 

@@ -57,12 +57,12 @@ class MarksOn:
     def checked(self, value: Any, case: Case) -> tuple[Mark, ...]:
         """Marks as a tuple of `Mark`."""
         if not isinstance(value, list) or len(value) > MOST_MARKS:
-            raise NotADecision(f"marks are a list of at most {MOST_MARKS}, read: {value!r:.60}")
+            raise NotADecision(say("decision.marks", most=MOST_MARKS, read=_read(value)))
         marks = tuple(_mark(item, case, self.frames(case)) for item in value)
         places = [(mark.frame, mark.id) for mark in marks]
         for frame, id in places:
             if places.count((frame, id)) > 1:
-                raise NotADecision(f"two marks on {frame!r:.40} are named {id!r:.40}; give each its own name")
+                raise NotADecision(say("decision.same-name", frame=_read(frame), name=_read(id)))
         return marks
 
 
@@ -82,11 +82,11 @@ class PairsOn:
     def checked(self, value: Any, case: Case) -> dict[str, Pairs]:
         """Pairs of the frames that have any, in the order of the frames."""
         if not isinstance(value, dict):
-            raise NotADecision(f"pairs of points are given by frame, read: {value!r:.60}")
+            raise NotADecision(say("decision.pairs-by-frame", read=_read(value)))
         frames = self.frames(case)
         for frame in value:
             if frame not in frames:
-                raise NotADecision(f"pairs on {frame!r:.40}; allowed: {', '.join(frames)}")
+                raise NotADecision(say("decision.pairs-where", frame=_read(frame), allowed=", ".join(frames)))
         found = {frame: _pairs(value[frame], frame, case) for frame in frames if frame in value}
         return {frame: pairs for frame, pairs in found.items() if pairs}
 
@@ -101,7 +101,7 @@ class OneOf:
         """The id of the option."""
         options = self.options(case)
         if not isinstance(value, str) or value not in options:
-            raise NotADecision(f"read: {value!r:.60}; allowed: {', '.join(options)}")
+            raise NotADecision(say("decision.one-of", read=_read(value), allowed=", ".join(options)))
         return value
 
 
@@ -115,7 +115,7 @@ class SomeOf:
         """The ids of the options, in the order of the options."""
         options = self.options(case)
         if not isinstance(value, list) or not all(isinstance(v, str) and v in options for v in value):
-            raise NotADecision(f"read: {value!r:.60}; allowed: a list of {', '.join(options)}")
+            raise NotADecision(say("decision.some-of", read=_read(value), allowed=", ".join(options)))
         return tuple(option for option in options if option in value)
 
 
@@ -139,13 +139,20 @@ class Answers:
         """The questions that were looked at with their outcomes, in the order of the questions."""
         options = self.options(case)
         if not isinstance(value, dict):
-            raise NotADecision(f"answers are question and outcome, read: {value!r:.60}")
+            raise NotADecision(say("decision.answers", read=_read(value)))
         for question, outcome in value.items():
             if question not in options:
-                raise NotADecision(f"question {question!r:.60}; allowed: {', '.join(options)}")
+                raise NotADecision(say("decision.question", read=_read(question), allowed=", ".join(options)))
             allowed = (*options[question].outcomes, NOT_LOOKED)
             if not isinstance(outcome, str) or outcome not in allowed:
-                raise NotADecision(f"{question}: read: {outcome!r:.60}; allowed: {', '.join(allowed)}")
+                raise NotADecision(
+                    say(
+                        "decision.outcome",
+                        question=question,
+                        read=_read(outcome),
+                        allowed=", ".join(allowed),
+                    )
+                )
         return {q: value[q] for q in options if value.get(q, NOT_LOOKED) != NOT_LOOKED}
 
 
@@ -158,7 +165,7 @@ class Words:
     def checked(self, value: Any, case: Case) -> str:
         """The text."""
         if not isinstance(value, str) or len(value) > self.longest:
-            raise NotADecision(f"a text of at most {self.longest} characters, read: {value!r:.60}")
+            raise NotADecision(say("decision.text", most=self.longest, read=_read(value)))
         return value
 
 
@@ -240,29 +247,32 @@ class Case:
         }
 
 
+def _read(value: Any) -> str:
+    """What was given, short."""
+    return f"{value!r:.60}"
+
+
 def _pairs(value: Any, frame: str, case: Case) -> Pairs:
     """Pairs of one frame; four or more must fix how the photo lies."""
     if not isinstance(value, list) or len(value) > MOST_PAIRS:
-        raise NotADecision(f"{frame}: at most {MOST_PAIRS} pairs of points, read: {value!r:.60}")
+        raise NotADecision(say("decision.pairs", frame=frame, most=MOST_PAIRS, read=_read(value)))
     try:
         pairs = tuple(
             ((float(row), float(column)), (float(row_), float(column_)))
             for (row, column), (row_, column_) in value
         )
     except (OverflowError, TypeError, ValueError) as error:
-        raise NotADecision(
-            f"{frame}: a pair is [[row, column], [row, column]], read: {value!r:.80}"
-        ) from error
+        raise NotADecision(say("decision.pair", frame=frame, read=_read(value))) from error
     shape = case.site.frames[frame].apparent_degc.shape
     if not all(-0.5 <= at <= end - 0.5 for pair in pairs for at, end in zip(pair[0], shape, strict=True)):
-        raise NotADecision(f"{frame}: a point lies outside its frame of {shape[0]} x {shape[1]} pixels")
+        raise NotADecision(say("decision.point-outside", frame=frame, rows=shape[0], columns=shape[1]))
     if not all(-0.5 <= at <= LARGEST_PHOTO for pair in pairs for at in pair[1]):
-        raise NotADecision(f"{frame}: a point lies outside its photo")
+        raise NotADecision(say("decision.point-off-photo", frame=frame))
     if len(pairs) >= LEAST_PAIRS:
         try:
             align(*np.moveaxis(np.array(pairs), 1, 0), shape=shape)
         except Unaligned as error:
-            raise NotADecision(f"{frame}: {error}") from error
+            raise NotADecision(say("decision.unaligned", frame=frame, why=error.said)) from error
     return pairs
 
 
@@ -278,17 +288,23 @@ def _mark(item: Any, case: Case, frames: tuple[str, ...]) -> Mark:
         if not all(isinstance(text, str) for text in (mark.frame, mark.id, mark.shape, mark.role)):
             raise TypeError("no text")
     except (AttributeError, KeyError, OverflowError, TypeError, ValueError) as error:
-        raise NotADecision(f"a mark has frame, id, shape and points, read: {item!r:.80}") from error
+        raise NotADecision(say("decision.mark", read=_read(item))) from error
     if mark.frame not in frames:
-        raise NotADecision(f"mark {mark.id!r:.40} lies on {mark.frame!r:.40}; allowed: {', '.join(frames)}")
+        raise NotADecision(
+            say(
+                "decision.mark-where", name=_read(mark.id), frame=_read(mark.frame), allowed=", ".join(frames)
+            )
+        )
     least = {"pin": 1, "patch": 3, "trace": 2}.get(mark.shape)
     most = 1 if mark.shape == "pin" else MOST_POINTS
     if least is None or not least <= len(mark.points) <= most:
-        raise NotADecision(f"mark {mark.id!r:.40}: {mark.shape!r:.20} with {len(mark.points)} points")
+        raise NotADecision(
+            say("decision.mark-points", name=_read(mark.id), shape=_read(mark.shape), count=len(mark.points))
+        )
     frame = case.site.frames[mark.frame]
     rows, columns = frame.apparent_degc.shape
     if not all(-0.5 <= r <= rows - 0.5 and -0.5 <= c <= columns - 0.5 for r, c in mark.points):
-        raise NotADecision(f"mark {mark.id!r:.40} lies outside its frame of {rows} x {columns} pixels")
+        raise NotADecision(say("decision.mark-outside", name=_read(mark.id), rows=rows, columns=columns))
     if not np.any(np.isfinite(frame.apparent_degc[mark_mask(mark, (rows, columns))])):
-        raise NotADecision(f"mark {mark.id!r:.40} lies where {frame.path} has no temperature")
+        raise NotADecision(say("decision.mark-masked", name=_read(mark.id), file=frame.path))
     return mark

@@ -8,6 +8,7 @@ import secrets
 import numpy as np
 
 from thermalkit.errors import ThermalkitError
+from thermalkit.language import say
 
 LEAST_BITS = 128
 _BITS = 256
@@ -38,10 +39,7 @@ def checked_seed(text: str) -> str:
     """
     seed = text.strip().lower()
     if set(seed) - _HEX or 4 * len(seed) < LEAST_BITS or len(set(seed)) < 4:
-        raise WeakSeed(
-            f"A seed has at least {LEAST_BITS // 4} hexadecimal digits ({LEAST_BITS} bits), drawn at random; "
-            "leave --seed out and one is drawn for you."
-        )
+        raise WeakSeed(say("exercise.weak-seed", digits=LEAST_BITS // 4, bits=LEAST_BITS))
     return seed
 
 

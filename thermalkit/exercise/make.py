@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 from thermalkit import __version__
-from thermalkit.errors import ThermalkitError, WritingError, printable
+from thermalkit.errors import ThermalkitError, WritingError
 from thermalkit.exercise.chance import generator
 from thermalkit.exercise.key import KEY_FILE, sealed
 from thermalkit.exercise.plan import ClassKeys
+from thermalkit.language import say
 from thermalkit.record.whole import write_whole
 
 HANDED_OUT, FOR_THE_TEACHER = "hand-out", "teacher"
@@ -85,9 +86,7 @@ def make_class(
     hand_out, teacher = out / HANDED_OUT, out / FOR_THE_TEACHER
     for folder in (hand_out, teacher):
         if folder.exists():
-            raise WritingError(
-                printable(f"{folder} is there already. Nothing was written; name a new folder.")
-            )
+            raise WritingError(say("exercise.there-already", path=str(folder)))
     tasks = [(plan, seed, name, *case) for name, case in zip(plan.learners, dealt(plan, seed), strict=True)]
     made = []
     for number, item in enumerate(_by_processes(tasks, workers), start=1):
@@ -137,9 +136,7 @@ def made_case(task: Task) -> Made:
                     inputs=mark_inputs(site),
                     attempts=attempt,
                 )
-    raise NoCase(
-        printable(f"No {kind} case for {name} within {MOST_ATTEMPTS} draws. Try another seed or difficulty.")
-    )
+    raise NoCase(say("exercise.no-case", kind=kind, name=name, count=MOST_ATTEMPTS))
 
 
 def _by_processes(tasks: list[Task], workers: int) -> Iterator[Made]:

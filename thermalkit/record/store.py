@@ -118,7 +118,7 @@ def read_record_file(path: Path, kind: str) -> Record:
             raise _unreadable(
                 path,
                 f"schema = {content.get('schema')!r:.40}",
-                f"schema {SCHEMA}",
+                f"schema = {SCHEMA}",
                 say("record.fix.other-version"),
             )
         read = _RecordFile.model_validate(content)

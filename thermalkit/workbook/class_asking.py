@@ -19,7 +19,7 @@ from thermalkit.diagnosis.class_.controls import Hints, Numbers, OneAtSight, Som
 from thermalkit.diagnosis.class_.notes import notes
 from thermalkit.diagnosis.class_.questions import kind_of
 from thermalkit.diagnosis.decisions import NotADecision
-from thermalkit.language import words_in
+from thermalkit.language import say, words_in
 from thermalkit.site.survey import SurveyFrame
 from thermalkit.workbook.controls import AskChoice, Plain, asked_by
 from thermalkit.workbook.evidence import evidence_of
@@ -153,4 +153,4 @@ def _as_number(name: str, typed: str) -> float:
     try:
         return float(typed.replace(",", ".").replace("\u2212", "-"))
     except ValueError as error:
-        raise NotADecision(f"{name}: read: {typed!r:.60}; allowed: a number") from error
+        raise NotADecision(say("decision.number", name=name, read=f"{typed!r:.60}")) from error

@@ -10,7 +10,7 @@ from typing import Any
 from thermalkit.diagnosis.class_.choices import hint_text
 from thermalkit.diagnosis.class_.questions import AskedNumber
 from thermalkit.diagnosis.decisions import Case, NotADecision, OneOf, SomeOf
-from thermalkit.language import Sentence
+from thermalkit.language import Sentence, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +40,21 @@ class Numbers:
         """Numbers that were given, in the order in which they are asked."""
         asked = self.asked(case)
         if not isinstance(value, dict) or not value.keys() <= asked.keys():
-            raise NotADecision(f"read: {value!r:.60}; allowed: numbers named {', '.join(asked)}")
+            raise NotADecision(say("decision.numbers", read=f"{value!r:.60}", allowed=", ".join(asked)))
         return {name: _number(name, value[name], item) for name, item in asked.items() if name in value}
 
 
 def _number(name: str, value: Any, item: AskedNumber) -> float:
     is_number = isinstance(value, (int, float)) and not isinstance(value, bool)
     if not is_number or not math.isfinite(value) or not item.low <= value <= item.high:
-        raise NotADecision(f"{name}: read: {value!r:.60}; allowed: {item.low:g} to {item.high:g} {item.unit}")
+        raise NotADecision(
+            say(
+                "decision.number-outside",
+                name=name,
+                read=f"{value!r:.60}",
+                low=f"{item.low:g}",
+                high=f"{item.high:g}",
+                unit=item.unit,
+            )
+        )
     return float(value)
