@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import SimpleNamespace
@@ -23,6 +23,7 @@ from thermalkit.diagnosis.class_.steps import STEPS
 from thermalkit.diagnosis.decisions import Case, NotADecision
 from thermalkit.errors import ReadingError, ThermalkitError
 from thermalkit.exercise.key import LearnerKeys
+from thermalkit.exercise.plan import name_form
 from thermalkit.language import Sentence, say
 from thermalkit.record.fingerprint import fingerprint
 from thermalkit.record.store import Record, read_record_file
@@ -64,7 +65,8 @@ def read_hand_in(folder: Path, learner: LearnerKeys) -> HandIn:
     Unmarkable
         Missing, handed in twice, broken, of another case, or on changed files.
     """
-    found = [path for path in _candidates(folder, learner.name) if path.exists() or path.is_symlink()]
+    own = [path for path in sorted(folder.iterdir()) if name_form(path.name) == name_form(learner.name)]
+    found = [path for path in _candidates(folder, own, learner.name) if path.exists() or path.is_symlink()]
     if not found:
         raise Unmarkable("missing", say("exercise.handin.missing"))
     if len(found) > 1:
@@ -75,7 +77,7 @@ def read_hand_in(folder: Path, learner: LearnerKeys) -> HandIn:
     except ReadingError as error:
         problem = error.problems[0]
         raise Unmarkable("broken", say("exercise.handin.broken", read=problem.read)) from error
-    changed = list(_changed_files(folder / learner.name, learner))
+    changed = [name for place in own for name in _changed_files(place, learner)]
     if changed:
         raise Unmarkable("altered", say("exercise.handin.files", files=", ".join(changed)))
     if not record.entries:
@@ -84,13 +86,15 @@ def read_hand_in(folder: Path, learner: LearnerKeys) -> HandIn:
     return _answers(record, learner)
 
 
-def _candidates(folder: Path, name: str) -> Iterator[Path]:
-    """A browser counts what it saves twice: `07-class (1).json`."""
-    yield folder / name / "record" / f"{KIND}.json"
-    saved = re.compile(rf"{re.escape(name)}-{KIND}(?: ?\(\d+\))?\.json", re.IGNORECASE)
-    for place in (folder, folder / name):
-        if place.is_dir() and not place.is_symlink():
-            yield from (path for path in sorted(place.iterdir()) if saved.fullmatch(path.name))
+def _candidates(folder: Path, own: Sequence[Path], name: str) -> Iterator[Path]:
+    """Where a record may lie; a browser counts what it saves twice: `07-class (1).json`.
+
+    A folder that is a link, perhaps to a neighbour's, stands for a record that is one.
+    """
+    yield from (path if path.is_symlink() else path / "record" / f"{KIND}.json" for path in own)
+    saved = re.compile(rf"{re.escape(name_form(name))}-{KIND}(?: ?\(\d+\))?\.json")
+    for place in (folder, *(path for path in own if path.is_dir() and not path.is_symlink())):
+        yield from (path for path in sorted(place.iterdir()) if saved.fullmatch(name_form(path.name)))
 
 
 def _changed_files(folder: Path, learner: LearnerKeys) -> Iterator[str]:

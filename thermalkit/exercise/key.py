@@ -8,12 +8,13 @@ import json
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field, ValidationError
+from pydantic import ConfigDict, Field, ValidationError, field_validator
 
 from thermalkit.errors import Problem, ReadingError
-from thermalkit.exercise.plan import MOST_LEARNERS, ClassKeys
+from thermalkit.exercise.plan import MOST_LEARNERS, ClassKeys, name_form
 from thermalkit.language import say
-from thermalkit.site.fields import Keys
+from thermalkit.site.fields import Id, Keys
+from thermalkit.site.fields import Path as InnerPath
 from thermalkit.site.files import file_bytes
 
 KEY_FILE = "key.json"
@@ -23,6 +24,7 @@ _MOST_PARTS = 200
 
 Points = Annotated[tuple[tuple[float, float], ...], Field(min_length=3, max_length=2000)]
 Polygons = Annotated[tuple[Points, ...], Field(max_length=_MOST_PARTS)]
+Side = Annotated[int, Field(ge=1, le=5000)]
 Words = Annotated[tuple[str, ...], Field(max_length=50)]
 
 
@@ -39,7 +41,7 @@ class TruthKeys(Keys):
     kind: str = "damp"
     frame: str
     frame_of_another_room: str
-    shape: tuple[int, int]
+    shape: tuple[Side, Side]
     area: Polygons
     unfit: Polygons
     brightest: tuple[int, int, int, int]
@@ -59,8 +61,8 @@ class TruthKeys(Keys):
 class LearnerKeys(Keys):
     """One learner: the files that were handed out, what marks on them rest on, and the truth of the case."""
 
-    name: str
-    files: Annotated[dict[str, Annotated[str, Field(pattern=_SHA256)]], Field(max_length=100)]
+    name: Id
+    files: Annotated[dict[InnerPath, Annotated[str, Field(pattern=_SHA256)]], Field(max_length=100)]
     inputs: dict[str, Any]
     attempts: int
     truth: TruthKeys
@@ -78,6 +80,13 @@ class Key(Keys):
     plan_digest: str
     learners: Annotated[tuple[LearnerKeys, ...], Field(max_length=MOST_LEARNERS)]
     seal: str
+
+    @field_validator("learners")
+    @classmethod
+    def _each_once(cls, learners: tuple[LearnerKeys, ...]) -> tuple[LearnerKeys, ...]:
+        if len({name_form(learner.name) for learner in learners}) < len(learners):
+            raise ValueError("a name is there twice")
+        return learners
 
     def of(self, name: str) -> LearnerKeys:
         """One learner."""

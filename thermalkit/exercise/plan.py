@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import unicodedata
 from dataclasses import replace
 from itertools import chain
 from pathlib import Path
@@ -125,8 +126,19 @@ def read_plan(path: Path) -> ClassKeys:
     return plan
 
 
+def name_form(name: str) -> str:
+    """What of a name counts: some systems change its capitals, others take its accents apart.
+
+    Examples
+    --------
+    >>> name_form("Ju\u0308RGEN") == name_form("j\u00fcrgen")
+    True
+    """
+    return unicodedata.normalize("NFC", name).casefold()
+
+
 def _name_problems(plan: ClassKeys, file: str) -> list[Problem]:
-    names = [name.casefold() for name in plan.names]
+    names = [name_form(name) for name in plan.names]
     place, found = "class.names", []
     if names and len(names) != plan.number:
         read = say("exercise.plan.count", names=len(names), number=plan.number)
