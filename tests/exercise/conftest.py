@@ -32,6 +32,8 @@ ANSWERED = {
     "forgotten-emissivity": {"emissivity": "1.00"},
     "drying-taken-for-bridge": {"cause": "bridge"},
     "pipe-taken-for-leak": {"cause": "leak"},
+    "leak-taken-for-construction": {"cause": "bridge"},
+    "construction-taken-for-leak": {"cause": "air-leak"},
 }
 """What somebody answers who has a misconception."""
 
@@ -48,30 +50,30 @@ def key(made):
 
 
 class Learner:
-    """Answers the truth but for slips, which happen by chance, and one misconception."""
+    """Answers the truth but for slips, which happen by chance or at one step, and one misconception."""
 
-    def __init__(self, truth, *, slips=0.0, misconception=None, seed=0):
-        self.truth, self.slips, self.misconception = truth, slips, misconception
+    def __init__(self, truth, *, slips=0.0, at=None, misconception=None, seed=0):
+        self.truth, self.slips, self.at, self.misconception = truth, slips, at, misconception
         self.rng = np.random.default_rng(seed)
 
     def answers(self):
         truth = self.truth
         order = list(truth.order)
-        if self._slips():
+        if self._slips("order"):
             order[0], order[1] = order[1], order[0]
         found = {
-            "look": self._one(truth.look[0], ids(truth.kind, "look")),
-            "survey": self._some(truth.survey, ids(truth.kind, "survey")),
-            "trust": self._one(truth.trust, TRUST),
-            "predict": self._one(truth.predict[0], ids(truth.kind, "predict")),
-            "emissivity": self._one(truth.emissivity, EMISSIVITIES[1:]),
+            "look": self._one("look", truth.look[0], ids(truth.kind, "look")),
+            "survey": self._some("survey", truth.survey, ids(truth.kind, "survey")),
+            "trust": self._one("trust", truth.trust, TRUST),
+            "predict": self._one("predict", truth.predict[0], ids(truth.kind, "predict")),
+            "emissivity": self._one("emissivity", truth.emissivity, EMISSIVITIES[1:]),
             "suspect": self._place(),
             "sound": self._sound(),
             "numbers": self._numbers(),
-            "verdict": self._one(truth.verdict, VERDICTS),
+            "verdict": self._one("verdict", truth.verdict, VERDICTS),
             "cause": self._cause(),
             "traps": self._some(
-                truth.traps, tuple(sorted({*ids(truth.kind, "traps")} - {*truth.neutral_traps}))
+                "traps", truth.traps, tuple(sorted({*ids(truth.kind, "traps")} - {*truth.neutral_traps}))
             ),
             "order": dict(zip(("first", "second", "third"), order, strict=True)),
             "justify": "because",
@@ -79,12 +81,12 @@ class Learner:
         }
         return found | ANSWERED.get(self.misconception, {})
 
-    def _slips(self):
-        return self.rng.random() < self.slips
+    def _slips(self, step):
+        return step == self.at or self.rng.random() < self.slips
 
-    def _one(self, true, options):
+    def _one(self, step, true, options):
         wrong = [option for option in options if option != true]
-        return wrong[self.rng.integers(len(wrong))] if self._slips() else true
+        return wrong[self.rng.integers(len(wrong))] if self._slips(step) else true
 
     def _cause(self):
         """A slip is one that no misconception explains."""
@@ -95,13 +97,13 @@ class Learner:
             given = HandIn(answers=answers, predicted=None, hints=())
             return any(shows(given, truth) for shows in rules)
 
-        return self._one(truth.cause, [c for c in ids(truth.kind, "cause") if not is_explained(c)])
+        return self._one("cause", truth.cause, [c for c in ids(truth.kind, "cause") if not is_explained(c)])
 
-    def _some(self, true, options):
-        return [self._one(true[0], options)]
+    def _some(self, step, true, options):
+        return [self._one(step, true[0], options)]
 
     def _numbers(self):
-        within = 2.5 if self._slips() else 0.5 if self.slips else 0.0
+        within = 2.5 if self._slips("numbers") else 0.5 if self.slips else 0.0
         return {
             name: float(
                 np.clip(item.accepted[0] + self.rng.choice((-1, 1)) * within * item.within, -60.0, 200.0)
@@ -116,7 +118,7 @@ class Learner:
             shift = self.rng.integers(-1, 2, 2) if self.slips else (0, 0)
             rows, columns = (top + shift[0], below + shift[0]), (left + shift[1], right + shift[1])
             return [self._box("suspect", truth.frame, rows, columns)]
-        if self._slips():
+        if self._slips("suspect"):
             return [self._elsewhere("suspect")]
         if not truth.area:
             return []
@@ -130,7 +132,11 @@ class Learner:
         frame = self.truth.frame
         if self.misconception == "across-rooms":
             return [self._box("sound", self.truth.frame_of_another_room, (40, 60), (40, 70))]
-        return [self._box("sound", frame, (3, 12), (3, 12))] if self._slips() else [self._elsewhere("sound")]
+        return (
+            [self._box("sound", frame, (3, 12), (3, 12))]
+            if self._slips("sound")
+            else [self._elsewhere("sound")]
+        )
 
     def _elsewhere(self, role):
         """A box clear of everything that is not plain wall."""

@@ -166,7 +166,7 @@ def _case(learner: LearnerKeys) -> Case:
     blank = SimpleNamespace(apparent_degc=np.zeros(truth.shape), path="")
     own = questions(truth.kind).shown_by
     site = SimpleNamespace(
-        frames=dict.fromkeys((truth.frame, truth.frame_of_another_room), blank),
+        frames=dict.fromkeys((truth.frame, truth.frame_of_another_room, *truth.same_view), blank),
         sections=lambda section: (section,) if section is own else (),
     )
     return Case(site=cast(Any, site))

@@ -41,6 +41,7 @@ class TruthKeys(Keys):
     kind: str = "damp"
     frame: str
     frame_of_another_room: str
+    same_view: Words = ()
     shape: tuple[Side, Side]
     area: Polygons
     unfit: Polygons
@@ -56,6 +57,10 @@ class TruthKeys(Keys):
     order: Words
     traps: Words
     neutral_traps: Words
+
+    def shows_place(self, frame: str) -> bool:
+        """Whether a frame shows the view that the case is about."""
+        return frame == self.frame or frame in self.same_view
 
 
 class LearnerKeys(Keys):

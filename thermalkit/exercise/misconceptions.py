@@ -33,7 +33,7 @@ def all_misconceptions() -> dict[str, str]:
 
 def _brightest(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
     """What is marked is the warmest thing of the picture, and not the place."""
-    marks = tuple(mark for mark in given.answers.get("suspect", ()) if mark.frame == truth.frame)
+    marks = tuple(mark for mark in given.answers.get("suspect", ()) if truth.shows_place(mark.frame))
     mask = mask_of(marks, truth.shape)
     if not mask.any() or (truth.area and place_share(marks, truth, rubric) > 0.0):
         return False
@@ -51,8 +51,8 @@ def _emissivity(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
 
 def _across_rooms(given: HandIn, truth: TruthKeys, rubric: Rubric) -> bool:
     """The place lies in one room, what it is compared with in another."""
-    sound = {mark.frame for mark in given.answers.get("sound", ())}
-    suspect = {mark.frame for mark in given.answers.get("suspect", ())} or {truth.frame}
+    sound = {truth.shows_place(mark.frame) for mark in given.answers.get("sound", ())}
+    suspect = {truth.shows_place(mark.frame) for mark in given.answers.get("suspect", ())} or {True}
     return bool(sound) and not sound & suspect
 
 

@@ -75,8 +75,8 @@ def place_share(marks: tuple[Mark, ...], truth: TruthKeys, rubric: Rubric) -> fl
     """How well marks lie on the true place: by overlap with the smaller of both, less for being too large."""
     if not truth.area:
         return float(not marks)
-    here = mask_of((mark for mark in marks if mark.frame == truth.frame), truth.shape)
-    elsewhere = mask_of((mark for mark in marks if mark.frame != truth.frame), truth.shape)
+    here = mask_of((mark for mark in marks if truth.shows_place(mark.frame)), truth.shape)
+    elsewhere = mask_of((mark for mark in marks if not truth.shows_place(mark.frame)), truth.shape)
     area, size = area_of(truth.area, truth), int(here.sum() + elsewhere.sum())
     if not here.any():
         return 0.0
@@ -94,7 +94,7 @@ def _place(given: HandIn, truth: TruthKeys, rubric: Rubric) -> float:
 def _sound(given: HandIn, truth: TruthKeys, rubric: Rubric) -> float:
     """On plain wall of the same picture; anything else is no comparison."""
     marks = given.answers.get("sound", ())
-    if not marks or any(mark.frame != truth.frame for mark in marks):
+    if not marks or not all(truth.shows_place(mark.frame) for mark in marks):
         return 0.0
     mask = mask_of(marks, truth.shape)
     unfit = np.count_nonzero(mask & area_of(truth.unfit, truth)) / max(1, int(mask.sum()))

@@ -94,7 +94,7 @@ def _marked(part: str, given: HandIn, truth: TruthKeys, share: float, words: Wor
         return words.say("exercise.marked.nothing")
     if share >= _FULL:
         which = f"{part}-well"
-    elif any(mark.frame != truth.frame for mark in marks):
+    elif not all(truth.shows_place(mark.frame) for mark in marks):
         which = "other-room"
     else:
         which = f"{part}-{'partly' if share > 0.0 else 'beside'}"

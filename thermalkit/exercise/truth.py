@@ -21,6 +21,7 @@ def truth_table(
     kind: str,
     *,
     frames: tuple[str, str],
+    same_view: tuple[str, ...] = (),
     area: NDArray[np.bool_],
     unfit: NDArray[np.bool_],
     brightest: tuple[int, int, int, int],
@@ -36,6 +37,8 @@ def truth_table(
     kind : str
     frames : (str, str)
         The frame with the place, and that of another room.
+    same_view : tuple of str
+        Frames that repeat the view of the first.
     area, unfit : ndarray of bool, shape (rows, columns)
         The place, and where a sound stretch must not be taken.
     brightest : box
@@ -51,6 +54,7 @@ def truth_table(
         "kind": kind,
         "frame": frames[0],
         "frame_of_another_room": frames[1],
+        "same_view": list(same_view),
         "shape": list(area.shape),
         "area": polygons(area),
         "unfit": polygons(unfit),

@@ -11,16 +11,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from thermalkit.exercise.cases import Redrawn
 from thermalkit.exercise.difficulty import LEVELS, Band, Difficulty
 from thermalkit.imaging.camera import Camera
 from thermalkit.imaging.statistics import pixel_size_m
-from thermalkit.scenes import FlatWall, Heat, Options, Run, Scene, Seen, Spot, Stain, random_climate, seen
+from thermalkit.scenes import FlatWall, Options, Scene, Seen, random_climate, seen
 from thermalkit.scenes.buildups import Layers, layer
-from thermalkit.scenes.scene import Errors, plane_m, random_errors
-from thermalkit.scenes.things import Box, Thing
+from thermalkit.scenes.scene import Errors, random_errors
+from thermalkit.scenes.things import Box
 from thermalkit.scenes.walls import Film
-from thermalkit.scenes.wet import face_of
 
 Mask = NDArray[np.bool_]
 
@@ -154,79 +152,6 @@ def box_m(scene: Scene, left_m: float, right_m: float, low_m: float, high_m: flo
         round(max(0.0, left_m / width_m) * columns),
         round(min(1.0, right_m / width_m) * columns),
     )
-
-
-def heated(scene: Scene, shape: Run | Spot, name: str, rise_k: float) -> Scene:
-    """The scene with heat behind the plaster that warms the surface by as much at most."""
-    depth_m = 0.02
-    unit = face_of(scene).rise_k(shape.share(*plane_m(scene)), depth_m)
-    heat = Heat(name=name, shape=shape, power_w_m2=rise_k / float(unit.max()), depth_m=depth_m)
-    return replace(scene, heats=(*scene.heats, heat))
-
-
-def with_reflection(rng: np.random.Generator, scene: Scene, difficulty: str) -> tuple[Scene, list[Box]]:
-    """The scene with something warm that the paint mirrors, and its box."""
-    rows, columns = scene.shape
-    top, left = rng.uniform(0.25, 0.4) * rows, rng.choice((0.12, 0.55)) * columns
-    box = (round(top), round(top + 0.45 * rows), round(left), round(left + 0.28 * columns))
-    thing = Thing(name="mirrored", box=box, mirrored_k=within(rng, BANDS[difficulty].mirrored_k), hides=False)
-    return replace(scene, things=(thing,)), [box]
-
-
-def free_box(rng: np.random.Generator, scene: Scene, taken: list[Box], high: float, wide: float) -> Box:
-    """A box that touches none of those taken, sized as shares of the picture."""
-    rows, columns = scene.shape
-    height, width = round(high * rows), round(wide * columns)
-    for _ in range(60):
-        top, left = int(rng.integers(3, rows - height - 3)), int(rng.integers(3, columns - width - 3))
-        box = (top, top + height, left, left + width)
-        if not any(_touch(box, other) for other in taken):
-            return box
-    raise Redrawn
-
-
-def _touch(one: Box, other: Box, gap: int = 4) -> bool:
-    return (
-        one[0] < other[1] + gap
-        and other[0] < one[1] + gap
-        and one[2] < other[3] + gap
-        and other[2] < one[3] + gap
-    )
-
-
-def with_trap(rng: np.random.Generator, scene: Scene, trap: str, taken: list[Box]) -> tuple[Scene, Box]:
-    """The scene with the trap in it, and its box."""
-    things = scene.things or ()
-    if trap == "reflection":
-        box = free_box(rng, scene, taken, 0.34, 0.2)
-        thing = Thing(name="mirrored person", box=box, mirrored_k=rng.uniform(12.0, 16.0), hides=False)
-        return replace(scene, things=(*things, thing)), box
-    if trap == "low-emissivity":
-        box = free_box(rng, scene, taken, 0.14, 0.1)
-        thing = Thing(name="metal plate", box=box, emissivity=rng.uniform(0.1, 0.25))
-        return replace(scene, things=(*things, thing)), box
-    box = free_box(rng, scene, taken, 0.32, 0.22)
-    x, y, radius = _middle_m(scene, box)
-    if trap == "stain-not-cold":
-        shape = Spot(centre_m=(x, y), radius_m=radius, raggedness=0.25, seed=int(rng.integers(1 << 30)))
-        return replace(scene, stains=(*scene.stains, Stain(name="old stain", shape=shape, wetness=0.0))), box
-    run = Run(points_m=((x, y + radius), (x, y - radius)), width_m=0.022)
-    return heated(scene, run, "pipe beside", rng.uniform(1.0, 1.5)), box
-
-
-def _middle_m(scene: Scene, box: Box) -> tuple[float, float, float]:
-    """Middle of a box in metres across and up, and the radius that fits in it."""
-    rows, columns = scene.shape
-    side_m = size_m(scene)[1] / columns
-    x = 0.5 * (box[2] + box[3]) * side_m
-    y = (rows - 0.5 * (box[0] + box[1])) * side_m
-    return x, y, 0.45 * side_m * min(box[1] - box[0], box[3] - box[2])
-
-
-def lamp_in(rng: np.random.Generator, scene: Scene, taken: list[Box]) -> Thing:
-    """What is brightest in every picture, and has nothing to do with the question."""
-    box = free_box(rng, scene, taken, 0.1, 0.1)
-    return Thing(name="lamp", box=box, share=1.0, excess_k=rng.uniform(12.0, 20.0))
 
 
 def other_room(rng: np.random.Generator, scene: Scene) -> Seen:

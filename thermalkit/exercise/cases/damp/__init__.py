@@ -16,6 +16,7 @@ from thermalkit.exercise.cases.damp.notes import site_files as site_files
 from thermalkit.exercise.cases.damp.places import area_of, differences_k, unfit_of
 from thermalkit.exercise.cases.damp.truth import is_reached as is_reached
 from thermalkit.exercise.cases.damp.truth import truth_of as truth_of
+from thermalkit.exercise.cases.wall_traps import BESIDE_WARM, lamp_in, with_trap
 from thermalkit.exercise.cases.walls import (
     BANDS,
     FRAME,
@@ -23,10 +24,8 @@ from thermalkit.exercise.cases.walls import (
     Mask,
     WallCase,
     hours_since_sun,
-    lamp_in,
     other_room,
     plain_scene,
-    with_trap,
     within,
 )
 from thermalkit.exercise.difficulty import LEVELS, Band
@@ -34,14 +33,13 @@ from thermalkit.exercise.plan import ClassKeys
 from thermalkit.physics.moist_air import saturation_pressure_pa, vapour_pressure_pa
 from thermalkit.scenes import Options, Seen, seen
 
-_BESIDE_WARM = ("low-emissivity", "stain-not-cold")  # a second warm spot could be meant as well
 TRAPS_BY_TRUTH = {
     "bridge": ("reflection", "low-emissivity"),
     "drying": ("reflection", "low-emissivity", "warm-pipe"),
     "leak": ("reflection", "low-emissivity"),
-    "warm-pipe": _BESIDE_WARM,
-    "reflection": _BESIDE_WARM,
-    "sound": _BESIDE_WARM,
+    "warm-pipe": BESIDE_WARM,
+    "reflection": BESIDE_WARM,
+    "sound": BESIDE_WARM,
 }
 BRIDGE_HUMIDITY: dict[str, Band] = {"easy": (0.95, 1.10), "medium": (0.92, 1.05), "hard": (0.90, 1.00)}
 """True humidity at the coldest spot of a cold bridge, by difficulty."""

@@ -6,51 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from thermalkit.exercise.cases.walls import (
-    BANDS,
-    box_m,
-    even_film,
-    heated,
-    size_m,
-    with_reflection,
-    within,
-)
-from thermalkit.scenes import FlatWall, OuterCorner, Run, Scene, Spot, Stain
-from thermalkit.scenes.buildups import CONCRETE, layer
+from thermalkit.exercise.cases.wall_matters import heated, untouched, with_bridge, with_reflection
+from thermalkit.exercise.cases.walls import BANDS, box_m, size_m, within
+from thermalkit.scenes import Run, Scene, Spot, Stain
 from thermalkit.scenes.things import Box
-from thermalkit.scenes.walls import Band as Strip
-from thermalkit.scenes.walls import Film
-
-
-def _bridge(rng: np.random.Generator, scene: Scene, difficulty: str) -> tuple[Scene, list[Box]]:
-    """A corner of solid brick, a concrete post, or a lintel; moist enough to reach the humidity wanted."""
-    rows, columns = scene.shape
-    kind = rng.choice(("corner", "post", "lintel"))
-    if kind == "corner":
-        brick = layer("brick", rng.uniform(0.24, 0.36), rng.uniform(0.55, 0.8), 1.4)
-        film = Film(open_m2k_w=0.13, sheltered_m2k_w=rng.uniform(0.18, 0.25), reach_m=0.2)
-        wall: OuterCorner | FlatWall = OuterCorner(
-            layers=(layer("plaster", 0.015, 0.57, 1.1), brick), film=film
-        )
-        scene = replace(
-            scene,
-            wall=wall,
-            origin=rng.choice((0.3, 0.7)) + rng.uniform(-0.04, 0.04),
-            angle_deg=rng.uniform(40, 50),
-        )
-    else:
-        masonry = layer("masonry", rng.uniform(0.24, 0.30), rng.uniform(0.10, 0.16), 1.0)
-        layers = (layer("plaster", 0.015, 0.57, 1.1), masonry, layer("render", 0.02, 0.87, 1.6))
-        strip = Strip(name="concrete", material=CONCRETE, width_m=rng.uniform(0.16, 0.28), first=1, last=1)
-        is_level = bool(kind == "lintel")
-        wall = FlatWall(layers=layers, film=even_film(rng), sheltered_at_m=0.0, band=strip, is_level=is_level)
-        at = 0.25 if is_level else rng.choice((0.3, 0.7))
-        scene = replace(scene, wall=wall, origin=at + rng.uniform(-0.03, 0.03))
-    half = 0.16
-    at = scene.origin
-    if kind == "lintel":
-        return scene, [(round((at - half) * rows), round((at + half) * rows), 0, columns)]
-    return scene, [(0, rows, round((at - half) * columns), round((at + half) * columns))]
 
 
 def _wet_patch(rng: np.random.Generator, scene: Scene) -> tuple[tuple[float, float], float]:
@@ -114,15 +73,11 @@ def _leak(rng: np.random.Generator, scene: Scene, difficulty: str) -> tuple[Scen
     return scene, [*boxes, box_m(scene, x - reach, x + reach, y, height_m)]
 
 
-def _sound(rng: np.random.Generator, scene: Scene, difficulty: str) -> tuple[Scene, list[Box]]:
-    return scene, []
-
-
 MATTERS = {
-    "bridge": _bridge,
+    "bridge": with_bridge,
     "drying": _drying,
     "leak": _leak,
     "warm-pipe": _warm_pipe,
     "reflection": with_reflection,
-    "sound": _sound,
+    "sound": untouched,
 }
