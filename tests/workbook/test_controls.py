@@ -19,7 +19,9 @@ def question(site_folder):
     def of(control, proposal):
         step = Step(name="limit", kind="damp", control=control, propose=lambda case: proposal)
         case = Case(site=read_site(site_folder))
-        return Question(step=step, case=case, proposal=proposal, entry=None, state="missing", language="en")
+        return Question(
+            step=step, case=case, propose=lambda: proposal, entry=None, state="missing", language="en"
+        )
 
     return of
 

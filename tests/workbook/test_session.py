@@ -12,6 +12,7 @@ from thermalkit.diagnosis.run import run
 from thermalkit.record.store import read_record, replay
 from thermalkit.site.folder import read_site
 from thermalkit.workbook import open_session
+from thermalkit.workbook import session as session_module
 from thermalkit.workbook.halt import Halt
 
 STEPS = tuple(step.name for step in steps.STEPS)
@@ -60,14 +61,70 @@ def test_a_folder_that_cannot_be_read_is_told_as_text_without_a_traceback(site_f
     assert "session.py" not in shown
 
 
-def test_the_overview_tells_what_was_found_and_what_would_help(site_folder):
-    """Text and HTML name the site, count its frames, list what is missing and escape everything."""
+def test_the_overview_tells_what_was_found_and_where_to_go_on(site_folder):
+    """Text and HTML name the site, count its frames, lead to the next open step and escape everything."""
     session = open_session("damp", site_folder)
     assert "Invented <b>wall</b>" in repr(session)
     assert "frames: 1" in repr(session)
-    assert "No second reading on the frame" in repr(session)
     assert "Invented &lt;b&gt;wall&lt;/b&gt;" in session._repr_html_()
-    assert "No second reading on the frame" in session._repr_html_()
+    shown = session._repr_mimebundle_()["text/html"]
+    assert "Still open: 8. Go on with: <button type='button' class='tk-goto' data-step='frames'>" in shown
+    overview = session._panels[-1]
+    keep_all(session)
+    assert "Go on with" not in overview._shown.value
+
+
+def test_keeping_leads_to_the_next_open_step(site_folder):
+    """Nobody has to look for it; after the last one the way leads to the findings."""
+    session = open_session("damp", site_folder)
+    frames, remark = keep(session.show("frames")), keep(session.show("remark"))
+    assert "Kept. Next:" in frames._answer.value
+    assert "data-step='photo-pairs'" in frames._answer.value or "data-step='limit'" in frames._answer.value
+    assert "data-step='limit'" in remark._answer.value
+    assert "data-step='suspect'" in session.show("sound")._status.value
+    panels = keep_all(session)
+    assert "Nothing is open any more" in keep(panels["remark"])._answer.value
+
+
+def test_only_where_something_is_proposed_is_a_proposal_spoken_of(site_folder):
+    """A remark has no proposal to go back to; a photo without pairs promises none."""
+    session = open_session("damp", site_folder)
+    keep(session.show("frames"))
+    limit, remark = session.show("limit"), session.show("remark")
+    assert limit._propose in limit.children[-2].children
+    assert remark._propose not in remark.children[-2].children
+    assert "proposal" not in remark._reason.placeholder
+    session.case.values["limit"] = ""
+    session._asked["limit"] = (lambda: "", {})
+    assert repr(limit).startswith("Nothing could be proposed")
+
+
+def test_all_panels_share_one_conclusion(site_folder, monkeypatch):
+    """Findings, changes, charts and annex look at the same run, however often they are drawn."""
+    runs = []
+    before = session_module.run
+    monkeypatch.setattr(session_module, "run", lambda *args: runs.append(1) or before(*args))
+    session = open_session("damp", site_folder)
+    shown = [session.findings(), session.changes(), session.charts(), session.annex()]
+    keep_all(session)
+    runs.clear()
+    keep(session.show("remark"))
+    assert [repr(panel) for panel in shown]
+    session.write_annex()
+    assert runs == [1]
+
+
+def test_findings_stand_by_place_with_verdicts_first(site_folder):
+    """What was merely noted at a place is folded away below its verdicts."""
+    session = open_session("damp", site_folder)
+    keep_all(session)
+    html = session.findings().as_html()
+    places = html.split("<section>")[1:]
+    assert places[0].startswith("<h3>room / cold</h3><article><h4>● indicated</h4>")
+    assert places[-1].count("indicated") == 0
+    noted = places[0].split("Also noted here (")[1]
+    assert noted.count("<article>") == int(noted.split(")")[0])
+    assert "indicated</h4>" not in noted
 
 
 def test_keeping_every_proposal_leads_to_the_findings_of_the_command(site_folder):
@@ -346,5 +403,5 @@ def test_charts_wait_for_decisions_and_are_those_of_the_run(site_folder):
     keep_all(session)
     charts = session.concluded().charts
     assert charts
-    assert len(panel.children) == 1 + 2 * len(charts)
+    assert len(panel.children[1].charts) == len(charts)
     assert len(repr(panel).splitlines()) == len(charts)

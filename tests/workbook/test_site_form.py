@@ -76,6 +76,16 @@ def test_a_new_folder_opens_with_the_form_and_everything_waits(new_folder):
             asked()
 
 
+def test_the_overview_above_follows_the_form(new_folder):
+    """Once the visit is saved it no longer says that the folder is empty."""
+    session = open_session("damp", new_folder)
+    session._repr_mimebundle_()
+    overview = session._panels[-1]
+    assert "still to be filled in" in overview._shown.value
+    saved(session.site_form(), **NEEDED)
+    assert "Row 14" in overview._shown.value
+
+
 def test_files_and_readings_fill_the_form_in(new_folder):
     """What the folder tells need not be typed."""
     answers = open_session("damp", new_folder).site_form()._form.answers

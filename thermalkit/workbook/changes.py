@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from thermalkit.annex.before_after import Pair
 from thermalkit.annex.changes import Page, page
 from thermalkit.annex.wording import Rows, Wording
-from thermalkit.workbook.panels import WIDE, Panel
+from thermalkit.workbook.panels import WIDE, Panel, open_html
 from thermalkit.workbook.picture import Picture
 
 if TYPE_CHECKING:
@@ -53,6 +53,8 @@ class ChangesPanel(Panel):
 
     def as_html(self) -> str:
         """The table for a screen."""
+        if self.session.waiting():
+            return open_html(self.session)
         since = self._since
         if since is None or not since.day:
             return "".join(f"<p>{escape(line)}</p>" for line in self.as_text().splitlines() if line)

@@ -12,7 +12,7 @@ import traitlets
 from thermalkit.annex.charts import PLOTLY, figure
 from thermalkit.language import render
 from thermalkit.workbook.controls import HERE
-from thermalkit.workbook.panels import Panel
+from thermalkit.workbook.panels import Panel, open_html
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import Chart
@@ -49,7 +49,7 @@ class ChartsPanel(Panel):
             return
         self._drawn = (charts, self.session.waiting())
         if not charts:
-            self.fill(widgets.HTML(f"<p>{escape(self.as_text())}</p>"))
+            self.fill(widgets.HTML(self.as_html()))
             return
         shown = [
             {
@@ -74,6 +74,8 @@ class ChartsPanel(Panel):
 
     def as_html(self) -> str:
         """Titles and summaries for a page without widgets."""
+        if self.session.waiting():
+            return open_html(self.session)
         return "".join(f"<p>{escape(line)}</p>" for line in self.as_text().splitlines())
 
     def _charts(self) -> tuple[Chart, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING
 
@@ -11,18 +12,22 @@ from thermalkit.diagnosis.finding import Finding, Findings, Quantity
 from thermalkit.language import texts_in
 
 if TYPE_CHECKING:
+    from thermalkit.workbook.question import Question
     from thermalkit.workbook.session import Session
 
-MOST_AT_ONCE = 3
+_VERDICTS = ("indicated", "inconclusive", "not indicated", None)  # the gravest first
 
 
 def overview_text(session: Session) -> str:
-    """What was found in the folder, what is missing that would help, what is open."""
+    """What was found in the folder, and what was noted on reading it."""
     if session.problems:
         return session.say("workbook.visit-empty")
     return "\n".join(
         [session.site.keys.site.name, *(f"{name}: {text}" for name, text in _overview(session))]
-        + [f"- {line}" for line in _missing(session)]
+        + [
+            f"{session.say('workbook.assumed')}: {note}"
+            for note in texts_in(session.site.notes, session.language)
+        ]
     )
 
 
@@ -30,22 +35,19 @@ def overview_html(session: Session) -> str:
     """The same for a screen."""
     if session.problems:
         return f"<p>{escape(overview_text(session))}</p>"
+    names = session.waiting()
+    going_on = f"<p>{steps_html(session, 'workbook.go-on', names[:1], count=len(names))}</p>" if names else ""
     rows = "".join(
         f"<tr><th scope='row' style='text-align:start'>{escape(name)}</th>"
         f"<td style='text-align:start'>{escape(text)}</td></tr>"
         for name, text in _overview(session)
     )
-    heading, lines = escape(session.say("workbook.missing")), _missing(session)
-    first, rest = _items(lines[:MOST_AT_ONCE]), _items(lines[MOST_AT_ONCE:])
-    more = escape(session.say("workbook.more", count=max(len(lines) - MOST_AT_ONCE, 0)))
-    return (
-        f"<h3>{escape(session.site.keys.site.name)}</h3><table>{rows}</table>"
-        + (f"<p>{heading}</p><ul>{first}</ul>" if first else "")
-        + (f"<details><summary>{more}</summary><ul>{rest}</ul></details>" if rest else "")
-    )
+    lines = texts_in(session.site.notes, session.language)
+    notes = _list_html(f"{session.say('workbook.assumed')} ({len(lines)})", lines) if lines else ""
+    return f"<h3>{escape(session.site.keys.site.name)}</h3>{going_on}<table>{rows}</table>{notes}"
 
 
-def _items(lines: list[str]) -> str:
+def _items(lines: Sequence[str]) -> str:
     return "".join(f"<li>{escape(line)}</li>" for line in lines)
 
 
@@ -62,17 +64,10 @@ def _overview(session: Session) -> list[tuple[str, str]]:
         (say("annex.reference"), site.keys.site.reference or ""),
         (say("annex.question"), site.keys.site.question or ""),
         (say("workbook.found"), counts),
-        (say("workbook.assumed"), "; ".join(texts_in(site.notes, session.language))),
     ]
     if session.unattended:
         rows.append((say("workbook.mode"), say("workbook.unattended")))
     return [(name, text) for name, text in rows if text]
-
-
-def _missing(session: Session) -> list[str]:
-    from thermalkit.site.check import check
-
-    return [item.told(session.language) for item in check(session.site)]
 
 
 def step_text(session: Session, step: Step) -> str:
@@ -86,8 +81,7 @@ def step_text(session: Session, step: Step) -> str:
     if waiting and session.is_open(step.name):
         return session.say("workbook.waits", steps=session.titles(waiting))
     if question.state == "missing" or question.entry is None:
-        asks = "workbook.only-a-person" if step.only_a_person else "workbook.proposed"
-        return session.say("workbook.taken" if session.unattended else asks)
+        return session.say("workbook.taken" if session.unattended else _asks(question))
     when = Wording(session.language).moment(question.entry.at)
     if question.state == "stale":
         return session.say("workbook.stale-taken" if session.unattended else "workbook.stale", when=when)
@@ -96,10 +90,30 @@ def step_text(session: Session, step: Step) -> str:
     return session.say("workbook.kept", when=when)
 
 
+def _asks(question: Question) -> str:
+    """The sentence that asks for an answer: a proposal is only promised where there is one."""
+    if question.step.only_a_person:
+        return "workbook.only-a-person"
+    return "workbook.proposed" if question.proposal else "workbook.none-proposed"
+
+
 def step_html(session: Session, step: Step) -> str:
     """The same under the title of the step."""
-    title = session.titles((step.name,))
-    return f"<h4>{escape(title)}</h4><p>{escape(step_text(session, step))}</p>"
+    title, waiting = session.title(step.name), session.waiting(step)
+    waits = waiting and session.is_open(step.name) and session.question(step) is not None
+    told = steps_html(session, "workbook.waits", waiting) if waits else escape(step_text(session, step))
+    return f"<h4>{escape(title)}</h4><p>{told}</p>"
+
+
+def steps_html(session: Session, id: str, steps: tuple[str, ...], **values: int) -> str:
+    """A sentence in which each step is a button that leads to it; `frame.js` hears the click."""
+    buttons = "; ".join(
+        f"<button type='button' class='tk-goto' data-step='{escape(name)}'>"
+        f"{escape(session.title(name))}</button>"
+        for name in steps
+    )
+    before, after = session.say(id, steps="\n", **values).split("\n")
+    return f"{escape(before)}{buttons}{escape(after)}"
 
 
 def findings_text(findings: Findings, language: str) -> str:
@@ -112,8 +126,35 @@ def findings_text(findings: Findings, language: str) -> str:
 def findings_html(findings: Findings, language: str) -> str:
     """Findings for a screen."""
     words = Wording(language)
-    return "".join(_finding_html(item, words) for item in findings.findings) or (
+    return "".join(_place_html(*place, words) for place in _by_place(findings)) or (
         f"<p>{escape(words.say('annex.no-findings'))}</p>"
+    )
+
+
+def _by_place(findings: Findings) -> list[tuple[str, list[Finding]]]:
+    """Findings by place, places with the gravest verdict first."""
+    places: dict[str, list[Finding]] = {}
+    for item in findings.findings:
+        places.setdefault(item.place, []).append(item)
+    return sorted(places.items(), key=lambda place: min(_rank(item) for item in place[1]))
+
+
+def _rank(finding: Finding) -> int:
+    return _VERDICTS.index(finding.verdict)
+
+
+def _place_html(place: str, findings: list[Finding], words: Wording) -> str:
+    """Verdicts and explanations of a place; what was merely noted there is folded away below them."""
+    answers = sorted((f for f in findings if f.verdict or f.alternatives), key=_rank)
+    noted = [f for f in findings if f not in answers]
+    shown, folded = (answers, noted) if answers else (noted, [])
+    more = escape(words.say("workbook.also-noted", count=len(folded)))
+    rest = "".join(_finding_html(item, words) for item in folded)
+    return (
+        f"<section><h3>{escape(place)}</h3>"
+        + "".join(_finding_html(item, words) for item in shown)
+        + (f"<details><summary>{more}</summary>{rest}</details>" if folded else "")
+        + "</section>"
     )
 
 
@@ -138,7 +179,7 @@ def _finding_html(finding: Finding, words: Wording) -> str:
     )
     quantities = "".join(f"<li>{escape(quantity_text(item, words))}</li>" for item in finding.quantities)
     return (
-        f"<article><h4>{escape(_verdict(finding, words))}: {escape(finding.place)}</h4>"
+        f"<article><h4>{escape(_verdict(finding, words))}</h4>"
         f"<p>{escape(words.text(finding.statement))}</p>"
         + (f"<ul>{quantities}</ul>" if quantities else "")
         + "".join(_list_html(heading, lines) for heading, lines in lists if lines)
@@ -147,7 +188,7 @@ def _finding_html(finding: Finding, words: Wording) -> str:
     )
 
 
-def _list_html(heading: str, lines: list[str]) -> str:
+def _list_html(heading: str, lines: Sequence[str]) -> str:
     return f"<details><summary>{escape(heading)}</summary><ul>{_items(lines)}</ul></details>"
 
 

@@ -17,12 +17,25 @@ function initialize({ model }) {
   model.save_changes();
 }
 
+// A step that a sentence names: its panel comes into view and takes the focus.
+function goTo(step) {
+  const panel = document.querySelector(`.tk-step-${CSS.escape(step)}`);
+  if (!panel) return;
+  panel.tabIndex = -1;
+  panel.focus({ preventScroll: true });
+  panel.scrollIntoView({ block: "start" });
+}
+
 function render({ el }) {
   el.hidden = true;
   requestAnimationFrame(() => {
     const area = el.closest(".jp-OutputArea-output") ?? el.parentElement;
     area?.addEventListener("keydown", (event) => {
       if (!meantForNotebook(event)) event.stopPropagation();
+    });
+    area?.addEventListener("click", (event) => {
+      const step = event.target.closest?.("[data-step]")?.dataset.step;
+      if (step) goTo(step);
     });
   });
 }

@@ -17,7 +17,15 @@ from thermalkit.workbook import class_asking as class_asking  # registers its fo
 from thermalkit.workbook.controls import HERE, Asking, asked_by
 from thermalkit.workbook.drafts import Draft
 from thermalkit.workbook.evidence import evidence_of
-from thermalkit.workbook.faces import findings_html, findings_text, step_html, step_text
+from thermalkit.workbook.faces import (
+    findings_html,
+    findings_text,
+    overview_html,
+    overview_text,
+    step_html,
+    step_text,
+    steps_html,
+)
 from thermalkit.workbook.question import Question
 
 if TYPE_CHECKING:
@@ -139,12 +147,34 @@ class Elsewhere(widgets.HBox):  # type: ignore[misc]
             self._said.value = f"<span role='alert'>{escape(error.told(self._session.language))}</span>"
 
 
+class OverviewPanel(Panel):
+    """What was found in the folder, and where to go on."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session)
+        self._shown = widgets.HTML(layout=WIDE)
+        self.fill(self._shown)
+
+    def refresh(self) -> None:
+        """Look at the session again."""
+        self._shown.value = self.as_html()
+
+    def as_text(self) -> str:
+        """The same as text."""
+        return overview_text(self.session)
+
+    def as_html(self) -> str:
+        """The same for a screen."""
+        return overview_html(self.session)
+
+
 class StepPanel(Panel):
     """Evidence, a control filled in with decision or proposal, a reason, and *Keep*."""
 
     def __init__(self, session: Session, step: Step) -> None:
         super().__init__(session)
         self.step = step
+        self.add_class(f"tk-step-{step.name}")
         self._question: Question | None = None
         self._asking: Asking | None = None
         self._keeping = False
@@ -152,7 +182,7 @@ class StepPanel(Panel):
         self._answer = widgets.HTML()
         self._reason = widgets.Text(
             description=session.say("workbook.reason"),
-            placeholder=session.say("workbook.reason-hint"),
+            placeholder=session.say("workbook.reason-own" if step.only_a_person else "workbook.reason-hint"),
             layout=WIDE,
             style={"description_width": "initial"},
         )
@@ -204,7 +234,8 @@ class StepPanel(Panel):
             self._reason.value = draft.reason
             self._answer.value = escape(self.session.say("workbook.not-kept"))
         asking.watch(self._edited)
-        buttons = widgets.HBox([self._keep, self._propose, self._answer])
+        propose = [] if question.step.only_a_person else [self._propose]  # else there is none to go back to
+        buttons = widgets.HBox([self._keep, *propose, self._answer])
         evidence = evidence_of(control, question)
         self.fill(self._status, *evidence, self._asking.widget, self._reason, buttons, self._elsewhere)
 
@@ -215,12 +246,19 @@ class StepPanel(Panel):
         self._keeping = True
         try:
             self.session.keep(self.step, self._asking.value(), self._reason.value)
-            self._answer.value = f"<span role='status'>{escape(self.session.say('workbook.written'))}</span>"
+            self._answer.value = f"<span role='status'>{self._kept_html()}</span>"
         except ThermalkitError as error:
             self._answer.value = f"<span role='alert'>{escape(error.told(self.session.language))}</span>"
         finally:
             self._keeping = False
             self._elsewhere.refresh()
+
+    def _kept_html(self) -> str:
+        """That it was kept, and what to go on with."""
+        following = self.session.following(self.step)
+        if not following:
+            return escape(self.session.say("workbook.written-last"))
+        return steps_html(self.session, "workbook.written", following)
 
     def _edited(self, change: object = None) -> None:
         """What is not kept yet is set aside, so that neither reload nor crash loses it."""
@@ -247,6 +285,11 @@ class StepPanel(Panel):
             self._asking.fill_in(self._question.proposal)
 
 
+def open_html(session: Session) -> str:
+    """What is still to be kept, each step a button that leads to it."""
+    return f"<p>{steps_html(session, 'workbook.open', session.waiting())}</p>"
+
+
 class FindingsPanel(Panel):
     """What the investigation concludes, or what is still open."""
 
@@ -267,7 +310,7 @@ class FindingsPanel(Panel):
         """The findings for a screen."""
         waits = self._open()
         return (
-            f"<p>{escape(waits)}</p>"
+            open_html(self.session)
             if waits
             else findings_html(self.session.concluded(), self.session.language)
         )
@@ -295,7 +338,7 @@ class AnnexPanel(Panel):
         names = self.session.waiting()
         self._button.disabled = bool(names)
         if names or not self.session.unattended:
-            self._said.value = escape(self.as_text())
+            self._said.value = open_html(self.session) if names else escape(self.as_text())
 
     def as_text(self) -> str:
         """What the button would do."""

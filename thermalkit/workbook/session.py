@@ -136,6 +136,7 @@ class Session:
         self._drafts = Drafts(private_folder(folder) / f".{kind}.drafts.json")
         self._panels: list[Panel] = []
         self._proposals: dict[tuple[str, str], Any] = {}
+        self._findings: Findings | None = None  # reached once, however many panels show them
         self._begin(site)
 
     def _begin(self, site: Site | ReadingError) -> None:
@@ -236,7 +237,9 @@ class Session:
         if self.open_steps and not self.unattended:
             raise Halt(say("workbook.open-here", steps=self.titles(self.waiting())), self.language)
         try:
-            return run(self.kind, self.site, replay(self.record), recall(self.record))
+            if self._findings is None:
+                self._findings = run(self.kind, self.site, replay(self.record), recall(self.record))
+            return self._findings
         except OutOfDomain as error:
             raise Halt(error, self.language) from None
 
@@ -386,7 +389,17 @@ class Session:
 
     def titles(self, steps: tuple[str, ...]) -> str:
         """Steps by their titles, for a sentence."""
-        return "; ".join(render(self._steps[name].title, self.language) for name in steps)
+        return "; ".join(self.title(name) for name in steps)
+
+    def title(self, step: str) -> str:
+        """A step by its title."""
+        return render(self._steps[step].title, self.language)
+
+    def following(self, step: Step) -> tuple[str, ...]:
+        """The open step to go on with after a step, in a tuple; empty where none is open."""
+        waiting, names = self.waiting(), list(self._steps)
+        after = [name for name in waiting if names.index(name) > names.index(step.name)]
+        return tuple((after or list(waiting))[:1])
 
     def say(self, id: str, **values: Any) -> str:
         """A sentence in the language of the site."""
@@ -413,6 +426,7 @@ class Session:
 
     def _walk(self) -> None:
         """Answer every step from the record and note what was asked."""
+        self._findings = None
         self._asked: dict[str, tuple[Proposing, dict[str, Any]]] = {}
         self._steps: dict[str, Step] = {step.name: step for step in investigation(self.kind).STEPS}
         if self._site is None:
@@ -442,6 +456,11 @@ class Session:
         from thermalkit.workbook.faces import overview_html
 
         return overview_html(self)
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> dict[str, Any]:
+        from thermalkit.workbook.panels import OverviewPanel
+
+        return self._shown(OverviewPanel(self))._repr_mimebundle_(**kwargs)
 
     def __repr__(self) -> str:
         """What was found in the folder and what is missing, as text."""
