@@ -32,6 +32,7 @@ LEAST_WIDTH_PX = 2.0  # narrower conductors are seen, not measured
 WIDE_PX = 6.0  # from here on blur does not matter
 _BEYOND_K = 30.0  # a fit may run out of the picture, not out of reason
 _FINS = 9  # fin lengths at which the fit is made; between them it is interpolated
+_SAMPLED_PX2 = 1.0 / 12.0 + 1.0 / 6.0
 _SMOOTH = 3.0  # neighbouring places of a profile share so much of their noise
 
 
@@ -41,11 +42,14 @@ class Along:
 
     `joint_k` is what the joint's end adds, `level_degc` and `level_k` what the current makes, `end_degc` both
     at the terminal; all of the metal, shape (draws,). `expected_k` is the rise its current should make.
-    `fins` are fin lengths in view; `surface_degc` the most likely profile over `distance_m`, for a picture.
+    `end_film_w_m2k` is the film where the joint's heat enters, larger than that of the whole conductor as
+    it grows with the rise. `fins` are fin lengths in view; `surface_degc` the most likely profile over
+    `distance_m`, for a picture.
     """
 
     wire: Conductor
     film_w_m2k: FloatArray
+    end_film_w_m2k: FloatArray
     fin_m: FloatArray
     joint_k: FloatArray
     level_degc: FloatArray
@@ -74,7 +78,7 @@ def along(case: Case, way: Way, trace: Mark, seen: View, air: FloatArray | None)
     if width_px < LEAST_WIDTH_PX or course.distance_m.size < 8:
         return None
     with naming(case, trace.frame, trace.id):
-        return _fitted(case, way, trace, seen, air, wire, width_px, course)
+        return _fitted(case, way, trace, seen, air, wire, sizes_m, course)
 
 
 def wire_of(way: Way) -> Conductor | None:
@@ -122,12 +126,14 @@ def _fitted(
     seen: View,
     air: FloatArray,
     wire: Conductor,
-    width_px: float,
+    sizes_m: tuple[float, float],
     course: _Course,
 ) -> Along:
     name = f"{trace.frame} {trace.id}"
+    width_px = wire.outer_diameter_m / float(np.mean(sizes_m))
     distance_m, apparent = course.distance_m, course.apparent_degc
-    film = _film(case, way, seen, air, wire, apparent)
+    around = float(np.median(air))
+    film = _film(case, way, wire, around, float(np.median(_nominal(seen, apparent))) - around)
     fin_m = fin_length_m(wire, film)
     scale = 1.0 + case.draws.rectangular(
         f"distance-stated {trace.frame}", case.assumed("distance-stated").half_width
@@ -141,19 +147,23 @@ def _fitted(
     uneven = case.draws.rectangular
     width = case.assumed("camera-uniformity").half_width
     level = level + uneven(f"camera-uniformity {name} far", width)
-    end = level + joint + uneven(f"camera-uniformity {name} near", width)
+    row = case.assumed("trace-start")
+    before_m = case.draws.between(f"trace-start {name}", row.low, row.high) * sizes_m[0]
+    end = level + joint * np.exp(before_m / fin_m) + uneven(f"camera-uniformity {name} near", width)
     share = seen_share(case, width_px)
-    around = float(np.median(air))
     beyond = (float(apparent.min()) - _BEYOND_K, float(apparent.max()) + _BEYOND_K)
     level, end = (np.clip(around + (part - around) / share, *beyond) for part in (level, end))
-    whole = surface_share(wire, film)
-    level_degc, end_degc = (air + (seen.surface_degc(part) - air) / whole for part in (level, end))
+    surface_degc = seen.surface_degc(end)
+    end_film = _film(case, way, wire, around, float(np.median(surface_degc)) - around)
+    end_degc = air + (surface_degc - air) / surface_share(wire, end_film)
+    level_degc = air + (seen.surface_degc(level) - air) / surface_share(wire, film)
     middle = float(np.median(fin_m / scale))
     slope = float(np.median(layered))
     nominal = _fit(course, np.array([middle]), np.array([slope]))
     return Along(
         wire=wire,
         film_w_m2k=film,
+        end_film_w_m2k=end_film,
         fin_m=fin_m,
         joint_k=end_degc - level_degc,
         level_degc=level_degc,
@@ -170,13 +180,13 @@ def _fitted(
     )
 
 
-def _film(
-    case: Case, way: Way, seen: View, air: FloatArray, wire: Conductor, apparent: FloatArray
-) -> FloatArray:
-    """Film of the conductor at its middling rise, wider for bundles and fans."""
-    around = float(np.median(air))
-    rise_k = float(np.clip(np.median(_nominal(seen, apparent)) - around, 1.0, 150.0))
-    still = float(conductor_film_w_m2k(wire.outer_diameter_m, rise_k, np.clip(around, -40.0, 90.0)))
+def _film(case: Case, way: Way, wire: Conductor, around_degc: float, rise_k: float) -> FloatArray:
+    """Film of the conductor at a rise over the air, wider for bundles and fans."""
+    rise_k, around_degc = (
+        float(np.clip(value, *bounds))
+        for value, bounds in ((rise_k, (1.0, 150.0)), (around_degc, (-40.0, 90.0)))
+    )
+    still = float(conductor_film_w_m2k(wire.outer_diameter_m, rise_k, around_degc))
     row = case.assumed("conductor-film")
     film = still * case.draws.between(f"conductor-film {way.cabinet.id}", row.low, row.high)
     if way.cabinet.fan == "yes":
@@ -210,14 +220,17 @@ def _fit(
 
 
 def seen_share(case: Case, width_px: float) -> FloatArray | float:
-    """Share of its warmth that the middle line of a narrow conductor shows through the optics' blur."""
+    """Share of its warmth that the middle line of a narrow conductor shows through the optics' blur.
+
+    A pixel's own width adds 1/12 px² to the spread, reading between pixels 1/6 px² on average.
+    """
     from scipy.special import erf
 
     if width_px >= WIDE_PX:
         return 1.0
     row = case.assumed("blur")
-    blur_px = case.draws.between("blur camera", row.low, row.high)
-    return np.asarray(erf(width_px / 2.0 / (np.sqrt(2.0) * blur_px)), dtype=np.float64)
+    spread_px = np.sqrt(case.draws.between("blur camera", row.low, row.high) ** 2 + _SAMPLED_PX2)
+    return np.asarray(erf(width_px / 2.0 / (np.sqrt(2.0) * spread_px)), dtype=np.float64)
 
 
 def _expected_k(

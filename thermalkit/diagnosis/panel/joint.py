@@ -31,7 +31,7 @@ def joint(case: Case, item: Reading, compared: Excess) -> Joint | None:
     row = case.assumed("conductor-share")
     share = case.draws.between(f"conductor-share {item.way.id}", row.low, row.high)
     seen = item.along
-    power_w = conducted_power_w(compared.joint_k, seen.wire, seen.film_w_m2k) / share
+    power_w = conducted_power_w(compared.joint_k, seen.wire, seen.end_film_w_m2k) / share
     return Joint(
         rise_k=compared.joint_k,
         power_w=power_w,
