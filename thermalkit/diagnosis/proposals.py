@@ -1,14 +1,14 @@
-"""What investigations of the envelope ask alike, and what is proposed: frames, limits, places."""
+"""What investigations ask alike, and what is proposed: frames, limits, places, appliances, a remark."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
 from thermalkit.diagnosis.conditions import usable_frames
-from thermalkit.diagnosis.decisions import Case
+from thermalkit.diagnosis.decisions import Case, OneOf, SomeOf, Step, Words
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.contrast import sound_place
@@ -20,12 +20,48 @@ FRAME_READS = ("site", "weather", "instruments", "rooms", "frames", "references"
 """Sections of the site file that decide what a frame shows."""
 
 
-def frame_options(case: Case) -> Mapping[str, Sentence]:
+def frames_step(
+    kind: str, propose: Callable[[Case], list[str]], *, reads: tuple[str, ...] = FRAME_READS
+) -> Step:
+    """Which frames may be trusted."""
+    return Step(name="frames", kind=kind, control=SomeOf(_frame_options), propose=propose, reads=reads)
+
+
+def limit_step(kind: str) -> Step:
+    """Which set of limits the places are held against."""
+    return Step(
+        name="limit",
+        kind=kind,
+        control=OneOf(_limit_options),
+        propose=_proposed_limit,
+        reads=("site", "limits"),
+    )
+
+
+def appliance_step(kind: str) -> Step:
+    """Whether there is an open-flued appliance, where the rooms leave it open."""
+    return Step(
+        name="appliance",
+        kind=kind,
+        control=OneOf(_appliance_options),
+        propose=_proposed_appliance,
+        reads=("rooms",),
+        only_a_person=True,
+        applies=lambda case: _proposed_appliance(case) == "unknown",
+    )
+
+
+def remark_step(kind: str) -> Step:
+    """A remark of one's own for the client."""
+    return Step(name="remark", kind=kind, control=Words(), propose=lambda case: "", only_a_person=True)
+
+
+def _frame_options(case: Case) -> Mapping[str, Sentence]:
     """Every frame of the site."""
     return {name: say("frame.option", frame=name) for name in case.site.frames}
 
 
-def limit_options(case: Case) -> Mapping[str, Sentence]:
+def _limit_options(case: Case) -> Mapping[str, Sentence]:
     """Every set of limits."""
     return {
         item.id: say("limit.option", id=item.id, use=item.use, source=item.source)
@@ -33,7 +69,7 @@ def limit_options(case: Case) -> Mapping[str, Sentence]:
     }
 
 
-def appliance_options(case: Case) -> Mapping[str, Sentence]:
+def _appliance_options(case: Case) -> Mapping[str, Sentence]:
     """Whether there is an open-flued appliance."""
     return {answer: say(f"answer.{answer}") for answer in ("yes", "no", "unknown")}
 
@@ -48,14 +84,14 @@ def proposed_frames(case: Case) -> list[str]:
     return list(usable_frames(case))
 
 
-def proposed_limit(case: Case) -> str:
+def _proposed_limit(case: Case) -> str:
     """The set of the site file, else that of the country."""
     keys = case.site.keys
     written = keys.limits.set if keys.limits is not None else None
     return written if written in limit_sets() else limit_set_of(keys.site.country or "")
 
 
-def proposed_appliance(case: Case) -> str:
+def _proposed_appliance(case: Case) -> str:
     """What the rooms say: one is enough for yes."""
     stated = {room.open_flued_appliance for room in case.site.keys.rooms}
     return next((answer for answer in ("yes", "unknown") if answer in stated), "no" if stated else "unknown")

@@ -8,17 +8,16 @@ from typing import Any
 from thermalkit.diagnosis.alignment import photo_pairs_step
 from thermalkit.diagnosis.damp.causes import factor_options, questions_at
 from thermalkit.diagnosis.damp.water import known_answers, place_id
-from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
+from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, SomeOf, Step
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.proposals import (
     FRAME_READS,
-    appliance_options,
-    frame_options,
-    limit_options,
-    proposed_appliance,
+    appliance_step,
+    frames_step,
+    limit_step,
     proposed_frames,
-    proposed_limit,
     proposed_sound,
+    remark_step,
     used_frames,
     written_marks,
 )
@@ -58,21 +57,9 @@ def _propose_water(case: Case) -> dict[str, str]:
 
 
 STEPS = (
-    Step(
-        name="frames",
-        kind="damp",
-        control=SomeOf(frame_options),
-        propose=proposed_frames,
-        reads=FRAME_READS,
-    ),
+    frames_step("damp", proposed_frames),
     photo_pairs_step("damp", used_frames),
-    Step(
-        name="limit",
-        kind="damp",
-        control=OneOf(limit_options),
-        propose=proposed_limit,
-        reads=("site", "limits"),
-    ),
+    limit_step("damp"),
     Step(
         name="suspect",
         kind="damp",
@@ -106,14 +93,6 @@ STEPS = (
         only_a_person=True,
         applies=lambda case: bool(case.decided["suspect"]),
     ),
-    Step(
-        name="appliance",
-        kind="damp",
-        control=OneOf(appliance_options),
-        propose=proposed_appliance,
-        reads=("rooms",),
-        only_a_person=True,
-        applies=lambda case: proposed_appliance(case) == "unknown",
-    ),
-    Step(name="remark", kind="damp", control=Words(), propose=lambda case: "", only_a_person=True),
+    appliance_step("damp"),
+    remark_step("damp"),
 )

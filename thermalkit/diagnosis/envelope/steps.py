@@ -6,20 +6,19 @@ from collections.abc import Mapping
 from typing import Any
 
 from thermalkit.diagnosis.alignment import photo_pairs_step
-from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, OneOf, SomeOf, Step, Words
+from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, Step
 from thermalkit.diagnosis.envelope.air_leaks import UNCHANGED, views_alike
 from thermalkit.diagnosis.envelope.examined import junction_at, place_id, sound_on
 from thermalkit.diagnosis.envelope.shapes import shape_of, signatures
 from thermalkit.diagnosis.labels import place_label
 from thermalkit.diagnosis.proposals import (
     FRAME_READS,
-    appliance_options,
-    frame_options,
-    limit_options,
-    proposed_appliance,
+    appliance_step,
+    frames_step,
+    limit_step,
     proposed_frames,
-    proposed_limit,
     proposed_sound,
+    remark_step,
     used_frames,
     written_marks,
 )
@@ -148,21 +147,9 @@ def _proposed_pressure(case: Case) -> dict[str, str]:
 
 
 STEPS = (
-    Step(
-        name="frames",
-        kind="envelope",
-        control=SomeOf(frame_options),
-        propose=_proposed_frames,
-        reads=FRAME_READS,
-    ),
+    frames_step("envelope", _proposed_frames),
     photo_pairs_step("envelope", used_frames),
-    Step(
-        name="limit",
-        kind="envelope",
-        control=OneOf(limit_options),
-        propose=proposed_limit,
-        reads=("site", "limits"),
-    ),
+    limit_step("envelope"),
     Step(
         name="suspect",
         kind="envelope",
@@ -206,14 +193,6 @@ STEPS = (
         uses=("frames",),
         applies=lambda case: bool(views_alike(case)),
     ),
-    Step(
-        name="appliance",
-        kind="envelope",
-        control=OneOf(appliance_options),
-        propose=proposed_appliance,
-        reads=("rooms",),
-        only_a_person=True,
-        applies=lambda case: proposed_appliance(case) == "unknown",
-    ),
-    Step(name="remark", kind="envelope", control=Words(), propose=lambda case: "", only_a_person=True),
+    appliance_step("envelope"),
+    remark_step("envelope"),
 )

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 from thermalkit.diagnosis.alignment import photo_pairs_step
 from thermalkit.diagnosis.change import Compared
-from thermalkit.diagnosis.decisions import Case, SomeOf, Step, Words
+from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding, Picture, Remark, Survey
 from thermalkit.diagnosis.heating import floor, radiators
-from thermalkit.diagnosis.proposals import FRAME_READS, frame_options, used_frames
+from thermalkit.diagnosis.proposals import FRAME_READS, frames_step, remark_step, used_frames
 from thermalkit.language import say
 from thermalkit.site.sections.floors import FixingKeys, FloorLoopKeys
 from thermalkit.site.sections.radiators import RadiatorKeys
@@ -31,16 +31,10 @@ def _propose_frames(case: Case) -> list[str]:
 
 
 STEPS = (
-    Step(
-        name="frames",
-        kind="heating",
-        control=SomeOf(frame_options),
-        propose=_propose_frames,
-        reads=(*FRAME_READS, "radiators", "floor_loops", "fixings"),
-    ),
+    frames_step("heating", _propose_frames, reads=(*FRAME_READS, "radiators", "floor_loops", "fixings")),
     photo_pairs_step("heating", used_frames),
     *(step for part in PARTS for step in part.STEPS),
-    Step(name="remark", kind="heating", control=Words(), propose=lambda case: "", only_a_person=True),
+    remark_step("heating"),
 )
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from thermalkit.diagnosis.causes import reasons
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Alternative, Finding, NextStep, Quantity, quantity
 from thermalkit.diagnosis.panel.advice import cautions, repairs
 from thermalkit.diagnosis.panel.along import ENOUGH_FINS
-from thermalkit.diagnosis.panel.causes.wording import next_looks, reasons, source, statement
+from thermalkit.diagnosis.panel.causes import PREFIX
+from thermalkit.diagnosis.panel.causes.wording import next_looks, source, statement
 from thermalkit.diagnosis.panel.evidence import COURSE_K, low
 from thermalkit.diagnosis.panel.examined import Examined
 from thermalkit.diagnosis.panel.judged import RESTS_ON, finding
@@ -32,7 +34,7 @@ def causes(case: Case, item: Examined) -> Iterator[Finding]:
         "panel.cause",
         statement(weighing, item.way.label),
         probability=None if weighing.first == UNKNOWN else round(weighing.probability[weighing.first], 2),
-        reasons=(*reasons(weighing, item.leading), *_course(item)),
+        reasons=(*reasons(weighing, item.leading, PREFIX, most=4), *_course(item)),
         alternatives=tuple(
             Alternative(name=source(id), probability=round(probability, 2))
             for id, probability in weighing.probability.items()

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from thermalkit.diagnosis.causes import answers_at
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Quantity, quantity
 from thermalkit.diagnosis.memo import kept
-from thermalkit.diagnosis.panel.causes import answers_at, table
+from thermalkit.diagnosis.panel.causes import table
 from thermalkit.diagnosis.panel.evidence import known_answers, low
 from thermalkit.diagnosis.panel.joint import Joint, joint
 from thermalkit.diagnosis.panel.like import Excess, excess, exponent

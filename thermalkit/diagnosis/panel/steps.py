@@ -6,12 +6,13 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from thermalkit.diagnosis.alignment import photo_pairs_step
+from thermalkit.diagnosis.causes import questions_at
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, SomeOf, Step, Words
-from thermalkit.diagnosis.panel.causes import questions_at
+from thermalkit.diagnosis.panel.causes import PREFIX, table
 from thermalkit.diagnosis.panel.conditions import usable_frames
 from thermalkit.diagnosis.panel.examined import known
 from thermalkit.diagnosis.panel.ways import owner_of, ways
-from thermalkit.diagnosis.proposals import frame_options, used_frames, written_marks
+from thermalkit.diagnosis.proposals import frames_step, remark_step, used_frames, written_marks
 from thermalkit.diagnosis.suggestions import suggested_places
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import Sentence, say
@@ -60,7 +61,7 @@ def _propose_bright(case: Case) -> list[str]:
 
 
 def _cause_options(case: Case) -> Mapping[str, Asked]:
-    return questions_at({way.id: way.label for way in ways(case) if way.is_seen})
+    return questions_at(table(), PREFIX, {way.id: way.label for way in ways(case) if way.is_seen})
 
 
 def _propose_causes(case: Case) -> dict[str, str]:
@@ -84,13 +85,7 @@ STEPS = (
         propose=lambda case: "",
         only_a_person=True,
     ),
-    Step(
-        name="frames",
-        kind="panel",
-        control=SomeOf(frame_options),
-        propose=usable_frames,
-        reads=("frames", "instruments"),
-    ),
+    frames_step("panel", usable_frames, reads=("frames", "instruments")),
     photo_pairs_step("panel", used_frames, is_proposed=False),
     Step(
         name="terminals",
@@ -134,5 +129,5 @@ STEPS = (
         uses=("frames", "terminals", "conductors", "devices", "bright"),
         applies=_has_circuits,
     ),
-    Step(name="remark", kind="panel", control=Words(), propose=lambda case: "", only_a_person=True),
+    remark_step("panel"),
 )

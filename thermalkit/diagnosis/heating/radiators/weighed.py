@@ -8,15 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
-from importlib.resources import files
 
 import numpy as np
 
-from thermalkit.diagnosis.decisions import NOT_LOOKED, Asked, Case
+from thermalkit.diagnosis.causes import answers_at, questions_at, table_in
+from thermalkit.diagnosis.decisions import Asked, Case
 from thermalkit.diagnosis.heating.radiators.reading import Shown, is_settled, pipes, shown
 from thermalkit.diagnosis.heating.radiators.subject import Radiator, heating, radiators
-from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Table, Weighing, posterior, read_table
-from thermalkit.language import say
+from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Table, Weighing, posterior
 
 FAULTS = ("air", "deposit", "starved", "shut", "swapped")
 NAMED_FROM = 0.55  # own choice: below it nothing is named
@@ -30,9 +29,7 @@ _NO_FLOW_K, _NO_FLOW_SHARE = 4.0, 0.3
 @cache
 def table() -> Table:
     """Likelihoods of what is seen under each explanation, with the priors of radiators."""
-    here = files("thermalkit.diagnosis.heating.radiators")
-    texts = ((here / name).read_text(encoding="utf-8") for name in ("causes.csv", "questions.csv"))
-    found = read_table(*texts)
+    found = table_in("thermalkit.diagnosis.heating.radiators", "causes.csv")
     sources, pairs = len(found.sources), sum(len(e) == 2 for e in found.explanations)
     alone = 1.0 - _PRIOR_NOTHING - _PRIOR_PAIRS - _PRIOR_UNKNOWN
     prior = [*[alone / sources] * sources, _PRIOR_NOTHING, *[_PRIOR_PAIRS / pairs] * pairs, _PRIOR_UNKNOWN]
@@ -41,16 +38,7 @@ def table() -> Table:
 
 def options(case: Case) -> Mapping[str, Asked]:
     """Every question of every radiator in one form."""
-    return {
-        f"{item.id}: {question.id}": Asked(
-            title=say(f"heating.question.{question.id}"),
-            by=say(f"heating.by.{question.by}"),
-            outcomes={o: say(f"heating.outcome.{question.id}.{o}") for o in question.outcomes},
-            about=item.place,
-        )
-        for item in radiators(case)
-        for question in table().questions.values()
-    }
+    return questions_at(table(), "heating", {item.id: item.place for item in radiators(case)})
 
 
 def proposed(case: Case) -> dict[str, str]:
@@ -82,11 +70,7 @@ def weighed(case: Case, item: Radiator) -> Weighing:
 
 def answers_of(case: Case, item: Radiator) -> dict[str, str]:
     """The answers of one radiator out of the form."""
-    return {
-        key.removeprefix(f"{item.id}: "): outcome
-        for key, outcome in case.decided.get("answers", {}).items()
-        if key.rpartition(": ")[0] == item.id and outcome != NOT_LOOKED
-    }
+    return answers_at(case.decided.get("answers", {}), item.id)
 
 
 def named(found: Weighing) -> str:

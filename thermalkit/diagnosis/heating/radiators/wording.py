@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
+from thermalkit.diagnosis.causes import percent, telling
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, NextStep, Quantity
 from thermalkit.diagnosis.heating.radiators.output import RESTS_ON, zone_quantities
@@ -25,7 +24,6 @@ from thermalkit.language import Number, Sentence, say
 
 LOW_FLOW_BELOW_DEGC = 48.0  # own choice: what a heat pump or a condensing boiler runs at
 CONSIDERED_FROM = 0.03
-_WORTH_SAYING_BITS = 0.25
 _MOST_REASONS, _MOST_STEPS = 3, 2
 
 
@@ -70,15 +68,15 @@ def _statement(case: Case, item: Radiator, weighing: Weighing, name: str) -> Sen
             "heating.radiator.open",
             place=item.place,
             first=explanation(first),
-            first_probability=_percent(weighing.probability[first]),
+            first_probability=percent(weighing.probability[first]),
             second=explanation(second),
-            second_probability=_percent(weighing.probability[second]),
+            second_probability=percent(weighing.probability[second]),
         )
-    percent = _percent(weighing.probability[name])
+    probability = percent(weighing.probability[name])
     if name == NOTHING:
         id = "works-low" if _is_low(case, item) else "works"
-        return say(f"heating.radiator.{id}", place=item.place, probability=percent)
-    return say(f"heating.radiator.{name}", place=item.place, probability=percent)
+        return say(f"heating.radiator.{id}", place=item.place, probability=probability)
+    return say(f"heating.radiator.{name}", place=item.place, probability=probability)
 
 
 def _is_low(case: Case, item: Radiator) -> bool:
@@ -103,8 +101,7 @@ def _notes(case: Case, item: Radiator) -> Iterator[Sentence]:
 
 def _reasons(weighing: Weighing) -> tuple[Sentence, ...]:
     leading = next(id for id in weighing.probability if id != UNKNOWN)
-    pushes = [p for p in weighing.pushes[leading] if abs(p.bits) >= _WORTH_SAYING_BITS]
-    return tuple(_reason(push, leading) for push in pushes[:_MOST_REASONS])
+    return tuple(_reason(push, leading) for push in telling(weighing, leading, _MOST_REASONS))
 
 
 def _reason(push: Push, id: str) -> Sentence:
@@ -139,8 +136,3 @@ def _cautions(name: str) -> tuple[Sentence, ...]:
     if name in FAULTS or name == UNKNOWN:
         return (say("heating.caution.hot"), say("heating.caution.pressure"), say("heating.caution.appliance"))
     return (say("heating.caution.hot"),)
-
-
-def _percent(probability: float) -> Number:
-    """Never certain: 1 to 99 %."""
-    return Number(float(np.clip(100.0 * probability, 1.0, 99.0)), "%", 0)

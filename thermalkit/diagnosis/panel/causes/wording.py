@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
+from thermalkit.diagnosis.causes import percent
 from thermalkit.diagnosis.finding import NextStep
 from thermalkit.diagnosis.panel.causes import table
-from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Push, Weighing, next_measurements
-from thermalkit.language import Number, Sentence, say
+from thermalkit.diagnosis.weighing import NOTHING, UNKNOWN, Weighing, next_measurements
+from thermalkit.language import Sentence, say
 
 NAMED_FROM = 0.5  # own choice: below even odds nothing is named as the likely cause
 BOTH_FROM = 0.25  # own choice: from here on a second cause is named beside the first
-_STRONG_BITS = 1.5
-_WORTH_SAYING_BITS = 0.25
 
 
 def source(id: str) -> Sentence:
@@ -46,12 +45,6 @@ def _two(id: str, place: str, weighing: Weighing, first: str, second: str) -> Se
     )
 
 
-def reasons(weighing: Weighing, id: str, most: int = 4) -> tuple[Sentence, ...]:
-    """The answers that speak for or against a cause most."""
-    pushes = [push for push in weighing.pushes[id] if abs(push.bits) >= _WORTH_SAYING_BITS]
-    return tuple(_reason(push, id) for push in pushes[:most])
-
-
 def next_looks(
     answers: Mapping[str, str], most: int = 2, leave_out: Collection[str] = ()
 ) -> tuple[NextStep, ...]:
@@ -62,19 +55,3 @@ def next_looks(
         )
         for item in next_measurements(table(), answers, leave_out=leave_out)[:most]
     )
-
-
-def _reason(push: Push, id: str) -> Sentence:
-    towards = "for" if push.bits > 0 else "against"
-    strongly = "-strongly" if abs(push.bits) >= _STRONG_BITS else ""
-    return say(
-        f"panel.cause.push.{towards}{strongly}",
-        question=say(f"panel.cause.question.{push.question}"),
-        outcome=say(f"panel.cause.outcome.{push.question}.{push.outcome}"),
-        source=source(id),
-    )
-
-
-def percent(probability: float) -> Number:
-    """Never certain: 1 to 99 %."""
-    return Number(min(max(100.0 * probability, 1.0), 99.0), "%", 0)
