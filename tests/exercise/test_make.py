@@ -16,6 +16,8 @@ from thermalkit.exercise.cases import kinds, maker
 from thermalkit.exercise.key import read_key, sealed
 from thermalkit.exercise.make import NoCase, dealt, made_case, make_class
 from thermalkit.exercise.plan import ClassKeys, truths_of
+from thermalkit.language import say
+from thermalkit.record.whole import write_whole
 from thermalkit.site.folder import read_site
 
 FILES = {
@@ -181,3 +183,23 @@ def test_a_case_that_cannot_be_found_is_said(key, monkeypatch, tmp_path):
     with pytest.raises(NoCase, match=r"No \w+ case for 01"):
         make_class(key.plan, tmp_path / "out", key.seed, workers=1)
     assert not (tmp_path / "out").exists()
+
+
+def test_a_disk_that_is_full_leaves_no_half_of_a_class(tmp_path, monkeypatch):
+    """What was written so far is gone, and the same folder can be used again."""
+    files = {f"{number}.txt": b"x" for number in range(5)}
+    case = make.Made(name="01", files=files, truth={}, inputs={}, attempts=1)
+    monkeypatch.setattr(make, "_by_processes", lambda tasks, workers: [case])
+    written = []
+
+    def write(path, data):
+        if len(written) == 3:
+            raise WritingError(say("record.not-written", path=str(path), reason="full"))
+        written.append(path)
+        write_whole(path, data)
+
+    monkeypatch.setattr(make, "write_whole", write)
+    with pytest.raises(WritingError, match="full"):
+        make_class(ClassKeys(name="x", number=1), tmp_path / "out", "5d0c8a1f7be2943660f1d2c3b4a59687")
+    assert len(written) == 3
+    assert list((tmp_path / "out").iterdir()) == []

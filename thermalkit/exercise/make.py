@@ -85,7 +85,7 @@ def make_class(
     """
     hand_out, teacher = out / HANDED_OUT, out / FOR_THE_TEACHER
     for folder in (hand_out, teacher):
-        if folder.exists():
+        if os.path.lexists(folder):
             raise WritingError(say("exercise.there-already", path=str(folder)))
     tasks = [(plan, seed, name, *case) for name, case in zip(plan.learners, dealt(plan, seed), strict=True)]
     made = []
@@ -93,14 +93,32 @@ def make_class(
         made.append(item)
         progress(number, len(tasks))
     made.sort(key=lambda item: plan.learners.index(item.name))
-    key = teacher / KEY_FILE
-    write_whole(key, _key(plan, seed, made))  # first: a hand-out without its key could never be marked
-    for item in made:
-        _write(hand_out / item.name, item.files)
-    _set_times(hand_out)
+    with _staged(out) as stage:
+        for item in made:
+            _write(stage / HANDED_OUT / item.name, item.files)
+        _set_times(stage / HANDED_OUT)
+        write_whole(stage / FOR_THE_TEACHER / KEY_FILE, _key(plan, seed, made))
+        # The key first: a hand-out without its key could never be marked.
+        (stage / FOR_THE_TEACHER).rename(teacher)
+        (stage / HANDED_OUT).rename(hand_out)
     return ClassMade(
-        hand_out=hand_out, key=key, learners=len(made), redrawn=sum(item.attempts - 1 for item in made)
+        hand_out=hand_out,
+        key=teacher / KEY_FILE,
+        learners=len(made),
+        redrawn=sum(item.attempts - 1 for item in made),
     )
+
+
+@contextmanager
+def _staged(out: Path) -> Iterator[Path]:
+    """A folder beside the class, so that a full disk leaves no half of one to be handed out."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(dir=out, prefix=".class-") as stage:
+            yield Path(stage)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise WritingError(say("record.not-written", path=str(out), reason=reason)) from error
 
 
 def dealt(plan: ClassKeys, seed: str) -> tuple[tuple[str, str], ...]:
