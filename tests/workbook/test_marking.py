@@ -6,9 +6,10 @@ from hypothesis import strategies as st
 from pytest import raises
 
 from thermalkit.diagnosis.decisions import NotADecision
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.record.store import read_record
 from thermalkit.workbook import open_session
-from thermalkit.workbook.marking import marks_text, marks_written
+from thermalkit.workbook.marking import marks_drawn, marks_text, marks_written
 
 coordinates = st.floats(-0.5, 99_999.0).map(lambda x: round(x, 3))
 marks = st.fixed_dictionaries(
@@ -168,3 +169,11 @@ def test_back_at_the_proposal_nothing_is_set_aside(panel, site_folder):
     panel._propose.click()
     assert panel._answer.value == ""
     assert open_session("damp", site_folder).show("suspect")._answer.value == ""
+
+
+def test_a_proposed_name_shown_in_german_stays_as_it_was_proposed():
+    """The picture shows "kalte Stelle"; the record keeps "cold" until a person gives another name."""
+    shown = {"id": "cold", "name": mark_name("cold", "de"), "shape": "pin", "points": [[1, 2]]}
+    given = [shown, {**shown, "name": "Ecke"}]
+    assert shown["name"] == "kalte Stelle"
+    assert [mark["id"] for mark in marks_drawn(given, "f", "suspect", "de")] == ["cold", "Ecke"]

@@ -15,6 +15,7 @@ from thermalkit.diagnosis.change import Change
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.earlier import Earlier
 from thermalkit.diagnosis.finding import Findings, Picture, Quantity
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.diagnosis.run import investigation
 from thermalkit.measured import FloatArray
 
@@ -98,7 +99,14 @@ def _changes(found: list[Change], words: Wording) -> Rows:
     places = {(item.place, item.mark) for item in found}
     if len(places) == len(found) and all(item.outcome == "none" for item in found):
         return []
-    return [[item.mark or item.place, outcome(item, words), *numbers(item, words)] for item in found]
+    return [
+        [
+            mark_name(item.mark, words.language) if item.mark else item.place,
+            outcome(item, words),
+            *numbers(item, words),
+        ]
+        for item in found
+    ]
 
 
 def _point_together(

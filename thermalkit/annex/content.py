@@ -300,7 +300,9 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
         (picture.frame, mark["id"]): mark["number"]
         for picture in findings.pictures
         if picture.frame in site.frames
-        for mark in marks_of(picture, site.frames[picture.frame].apparent_degc.shape[0])
+        for mark in marks_of(
+            picture, site.frames[picture.frame].apparent_degc.shape[0], site.keys.report.language
+        )
     }
     compared = {(m.frame, m.id) for picture in findings.pictures for m in picture.marks if m.role == "sound"}
     groups: dict[tuple[str, str | None, str | None], list[Finding]] = {}

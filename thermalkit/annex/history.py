@@ -12,6 +12,7 @@ from thermalkit.annex.prose import remark_html
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import Answers, Case, PairsOn, Step, Words
 from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.diagnosis.run import case_of, investigation, kinds
 from thermalkit.record.store import Record
 from thermalkit.site import Site
@@ -88,7 +89,7 @@ def _mark_in_words(value: dict[str, Any], words: Wording) -> str:
         rows, columns = zip(*value["points"], strict=True)
         return words.say(
             "annex.mark-on",
-            mark=str(value["id"]),
+            mark=mark_name(str(value["id"]), words.language),
             frame=str(value["frame"]),
             row=round(sum(rows) / len(rows)),
             column=round(sum(columns) / len(columns)),

@@ -11,6 +11,7 @@ from thermalkit.annex.packing import numbered, packed_frame, picture_json
 from thermalkit.annex.wording import Wording, visible
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Findings, Line, Picture
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.diagnosis.marks import FrameReader, MarkNumbers
 from thermalkit.diagnosis.run import investigation
 from thermalkit.diagnosis.surface import FrameTemperatures, frame_temperatures
@@ -26,9 +27,10 @@ def corrected(case: Case, frame: str) -> FrameTemperatures:
     return frame_temperatures(case, frame)
 
 
-def marks_of(picture: Picture, rows: int) -> list[dict[str, Any]]:
-    """Marks of a picture under the surveyor's own names, numbered in reading order."""
-    return numbered([{**mark.as_json(), "name": visible(mark.id)} for mark in picture.marks], rows)
+def marks_of(picture: Picture, rows: int, language: str) -> list[dict[str, Any]]:
+    """Marks of a picture under the names they are shown by, numbered in reading order."""
+    named = [{**mark.as_json(), "name": visible(mark_name(mark.id, language))} for mark in picture.marks]
+    return numbered(named, rows)
 
 
 def number_rows(numbers: MarkNumbers, words: Wording) -> list[list[str] | str]:
@@ -89,7 +91,7 @@ def picture_data(
             {"temperature_degc": round(line.temperature_degc, 2), "label": line_label(line, words)}
             for line in picture.lines
         ],
-        "marks": marks_of(picture, rows),
+        "marks": marks_of(picture, rows, words.language),
         "numbers": {id: number_rows(item, words) for id, item in numbers.items()},
         "details": {id: mark_details(item) for id, item in numbers.items()},
         "brief": _brief(picture, findings),

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.imaging.mark import Mark
 from thermalkit.language import render, say
+
+_PROPOSED = re.compile(r"(sound|cold|warm|pipe)((?: \d+)?(?: [a-z])?(?: →)?)")
 
 
 def place_label(case: Case, mark: Mark) -> str:
@@ -16,7 +20,20 @@ def place_label(case: Case, mark: Mark) -> str:
         for other in case.decided.get(step, ())
         if other.id == mark.id and room_label(case, other.frame) == room
     ]
-    return f"{room} / {mark.id}" if len(alike) <= 1 else f"{room} / {mark.frame} / {mark.id}"
+    name = mark_name(mark.id, case.site.keys.report.language)
+    return f"{room} / {name}" if len(alike) <= 1 else f"{room} / {mark.frame} / {name}"
+
+
+def mark_name(id: str, language: str) -> str:
+    """What a mark is called: the word of a language for a proposed name, else the name that a person gave.
+
+    Examples
+    --------
+    >>> mark_name("cold 2", "de"), mark_name("cold", "en"), mark_name("Fuge", "en")
+    ('kalte Stelle 2', 'cold', 'Fuge')
+    """
+    proposed = _PROPOSED.fullmatch(id)
+    return id if proposed is None else render(say(f"mark.{proposed[1]}"), language) + proposed[2]
 
 
 def room_label(case: Case, frame: str) -> str:

@@ -13,6 +13,7 @@ import ipywidgets as widgets
 from thermalkit.annex.pictures import mark_details, number_rows
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.decisions import MarksOn, NotADecision
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.diagnosis.marks import FrameReader, MarkNumbers
 from thermalkit.diagnosis.run import investigation
 from thermalkit.diagnosis.suggestions import carried_marks, not_yet_marked
@@ -65,8 +66,10 @@ def _mark(line: str, frame: str, role: str) -> dict[str, Any]:
     return {"frame": frame, "id": found["id"], "shape": found["shape"], "points": points, "role": role}
 
 
-def marks_drawn(drawn: Marks, frame: str, role: str) -> Marks:
+def marks_drawn(drawn: Marks, frame: str, role: str, language: str = "en") -> Marks:
     """Marks as the picture gives them, under the surveyor's own names where there are any.
+
+    A proposed name that is shown in the reader's language stays as it was proposed.
 
     Examples
     --------
@@ -77,13 +80,19 @@ def marks_drawn(drawn: Marks, frame: str, role: str) -> Marks:
     return [
         {
             "frame": frame,
-            "id": (mark.get("name") or "").strip() or mark["id"],
+            "id": _name_given(mark, language) or mark["id"],
             "shape": mark["shape"],
             "points": mark["points"],
             "role": role,
         }
         for mark in drawn
     ]
+
+
+def _name_given(mark: Mapping[str, Any], language: str) -> str:
+    """The name that a person typed; nothing where it is the one shown for the mark's own."""
+    name = (mark.get("name") or "").strip()
+    return "" if name == mark_name(mark["id"], language) else name
 
 
 class AskMarks:
@@ -165,7 +174,7 @@ class AskMarks:
         picture = picture_of(
             self._question,
             frame,
-            _named(self._marks[frame]),
+            self._named(self._marks[frame]),
             role=self._role,
             suggestions=self._suggestions(frame),
             context=context_marks(self._question, frame),
@@ -198,7 +207,7 @@ class AskMarks:
                 taken.add(mark.id)
                 note = {"note": render(said[mark], self._question.language)} if mark in said else {}
                 shown.append({**mark.as_json(), **note})
-        return _named(shown)
+        return self._named(shown)
 
     def _as_typed(self) -> Marks:
         """Marks of the shown frame; untouched numbers stand for the marks they were made from."""
@@ -223,7 +232,7 @@ class AskMarks:
     def _drawn(self, frame: str, change: Mapping[str, Any]) -> None:
         """Something was drawn: the numbers follow, at once and before anything is written."""
         if not self._following:
-            self._marks[frame] = marks_drawn(change["new"], frame, self._role)
+            self._marks[frame] = marks_drawn(change["new"], frame, self._role, self._question.language)
             self._follow_marks()
             self._heard()
 
@@ -236,7 +245,7 @@ class AskMarks:
     def _redraw(self) -> None:
         frame = self._viewer.frame
         self._following = True
-        self._viewer.picture.replace_marks(_named(self._marks[frame]), self._suggestions(frame))
+        self._viewer.picture.replace_marks(self._named(self._marks[frame]), self._suggestions(frame))
         self._following = False
 
     def _follow_marks(self, change: Mapping[str, Any] | None = None) -> None:
@@ -250,7 +259,8 @@ class AskMarks:
         self._following = False
         none = self._say("workbook.none")
         each = (
-            f"{frame}: {', '.join(m['id'] for m in marks) or none}" for frame, marks in self._marks.items()
+            f"{frame}: {', '.join(m['name'] for m in self._named(marks)) or none}"
+            for frame, marks in self._marks.items()
         )
         self._said.value = escape(self._say("workbook.marks", marks="; ".join(each)))
 
@@ -261,7 +271,7 @@ class AskMarks:
         names = [mark["id"] for mark in self._marks[frame]]
         if len(set(names)) < len(names):  # numbers go by name
             return {}, {}
-        drawn = [*self._marks[frame], *_own(picture.context), *_own(picture.suggestions)]
+        drawn = [*self._marks[frame], *_own(picture.context), *picture.suggestions]
         reader = self._readers.setdefault(frame, self._reader(frame))
         try:
             found = reader.numbers(_as_marks(drawn))
@@ -276,6 +286,10 @@ class AskMarks:
         """Numbers of one frame, with what the investigation adds to them."""
         further = getattr(investigation(self._question.step.kind), "quantities_at", None)
         return FrameReader(case=self._question.case, frame=frame, further=further)
+
+    def _named(self, marks: Marks) -> Marks:
+        """Marks with the names they are shown by."""
+        return [{**mark, "name": mark_name(mark["id"], self._question.language)} for mark in marks]
 
     def _say(self, id: str, **values: str) -> str:
         return render(say(id, **values), self._question.language)
@@ -293,17 +307,20 @@ def context_marks(question: Question, frame: str) -> Marks:
         for mark in case.decided.get(step.name, ()):
             if mark.frame == frame:
                 plain = mark.as_json()
-                shown.append({**plain, "id": f"{step.name}/{mark.id}", "name": mark.id, "note": note})
+                shown.append(
+                    {
+                        **plain,
+                        "id": f"{step.name}/{mark.id}",
+                        "name": mark_name(mark.id, question.language),
+                        "note": note,
+                    }
+                )
     return shown
 
 
-def _named(marks: Marks) -> Marks:
-    return [{**mark, "name": mark["id"]} for mark in marks]
-
-
 def _own(marks: Marks) -> Marks:
-    """Marks under their own names, without what the picture wants besides."""
-    return [{**mark, "id": mark["name"]} for mark in marks]
+    """Marks of other steps under their own names."""
+    return [{**mark, "id": mark["id"].partition("/")[2]} for mark in marks]
 
 
 def _as_marks(marks: Marks) -> list[Mark]:

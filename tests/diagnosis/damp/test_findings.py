@@ -332,3 +332,10 @@ def test_many_places_are_charted_where_it_is_most_humid(sample_site, count, char
     assert len(drawn) == charted
     assert all(humidity[name] <= min(humidity[other] for other in drawn) for name in left_out)
     assert any(f.code == "damp.charted" for f in found) == (count > charted)
+
+
+def test_a_german_reader_meets_proposed_places_in_german(site):
+    """Names are shown in the report's language, ids of marks stay those of the record."""
+    findings = run("damp", site({"report": {"language": "de"}}), accept).findings
+    marks = {(f.mark, f.place.rpartition(" / ")[2]) for f in findings if f.mark}
+    assert marks == {("cold", "kalte Stelle"), ("sound", "ungestört")}

@@ -30,7 +30,7 @@ from thermalkit.diagnosis.finding import (
     quantity,
 )
 from thermalkit.diagnosis.judging import LimitSet, limit_sets, verdict
-from thermalkit.diagnosis.labels import house_label, place_label, room_label
+from thermalkit.diagnosis.labels import house_label, mark_name, place_label, room_label
 from thermalkit.diagnosis.places import Place, place
 from thermalkit.diagnosis.surroundings import RoomAir, room_air
 from thermalkit.language import Number, Sentence, say
@@ -267,7 +267,7 @@ def _colder_than_sound(case: Case, item: Place, places: list[Place]) -> Iterator
         statement=say(
             f"damp.colder-than-sound.{id}",
             place=place_label(case, item.mark),
-            sound=sound.mark.id,
+            sound=mark_name(sound.mark.id, case.site.keys.report.language),
             value=shown.shown(),
         ),
         quantities=(difference,),

@@ -13,6 +13,7 @@ from thermalkit.diagnosis.envelope.judged import at_place
 from thermalkit.diagnosis.envelope.loss import film_m2k_w, season
 from thermalkit.diagnosis.envelope.shapes import signatures
 from thermalkit.diagnosis.finding import Finding, NextStep, quantity
+from thermalkit.diagnosis.labels import mark_name
 from thermalkit.diagnosis.surroundings import indoor_degc, outdoor_degc, room_air
 from thermalkit.language import Interval, Number, Sentence, say
 from thermalkit.measured import FloatArray, measured
@@ -34,7 +35,8 @@ def losses(case: Case, item: Examined) -> Iterator[Finding]:
     flow = quantity("extra-heat-flow", measured(extra, "W/K"))
     per_square = quantity("extra-heat-flow-per-area", measured(per_area, "W/(m²K)"))
     area = quantity("marked-area", measured(np.asarray(item.loss.area_m2), "m2"))
-    sound = item.sound.id if item.sound is not None else ""
+    language = case.site.keys.report.language
+    sound = mark_name(item.sound.id, language) if item.sound is not None else ""
     words = "at-least" if item.loss.reaches_edge else "plain"
     statement = say(
         f"envelope.loss.extra.{words}", place=item.label, sound=sound, value=flow.shown(), area=area.shown()

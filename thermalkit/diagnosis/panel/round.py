@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Evidence, Finding, NextStep, Quantity, quantity
-from thermalkit.diagnosis.labels import house_label
+from thermalkit.diagnosis.labels import house_label, mark_name
 from thermalkit.diagnosis.panel.advice import cautions
 from thermalkit.diagnosis.panel.examined import Examined
 from thermalkit.diagnosis.panel.judged import RESTS_ON
@@ -138,12 +138,13 @@ def not_seen(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
         if without:
             yield _said(cabinet.label, "panel.not-marked", names=names(without))
     for mark in unnamed(case):
+        place = f"{mark.frame} / {mark_name(mark.id, case.site.keys.report.language)}"
         yield Finding(
             code="panel.no-circuit",
-            place=f"{mark.frame} / {mark.id}",
+            place=place,
             frame=mark.frame,
             mark=mark.id,
-            statement=say("panel.no-circuit", place=f"{mark.frame} / {mark.id}"),
+            statement=say("panel.no-circuit", place=place),
             evidence=(Evidence(kind="picture", reference=mark.frame, mark=mark.id),),
             cautions=(say("panel.caution.qualified"),),
             rests_on=RESTS_ON,
