@@ -1,9 +1,12 @@
 import csv
 from dataclasses import replace
+from itertools import groupby
 
 import pytest
 
 from thermalkit.annex.tables import ACTIONS_COLUMNS, FINDINGS_COLUMNS, actions_csv, findings_csv
+from thermalkit.diagnosis.finding import NextStep
+from thermalkit.language import say
 
 
 def read(data):
@@ -75,12 +78,19 @@ def test_each_job_of_a_place_has_one_row(jobs, findings):
     assert sorted((row["place"], row["job"], row["by"]) for row in jobs) == sorted(asked)
 
 
-def test_jobs_stand_by_trade_the_most_urgent_first(jobs):
-    """Each trade finds its rows together, in the order in which to start."""
-    assert [row["by"] for row in jobs] == sorted(row["by"] for row in jobs)
+def test_what_cannot_wait_stands_first_then_place_by_place(findings):
+    """Jobs of a place stand together, the most urgent of them first."""
+    last = findings.findings[-1]
+    step = NextStep(step=say("annex.place"), by=say("annex.by"), at_once=True)
+    hurried = replace(findings, findings=(*findings.findings[:-1], replace(last, next_steps=(step,))))
+    jobs = read(actions_csv(hurried, "en"))
+    assert [row["urgency"] for row in jobs].index("at once") == 0
+    left = [row["place"] for row in jobs if row["urgency"] != "at once"]
+    assert [place for place, _ in groupby(left)] == list(dict.fromkeys(left))
+    assert len(set(left)) > 1
     order = ["soon", "next", "no hurry"]
-    for trade in {row["by"] for row in jobs}:
-        ranks = [order.index(row["urgency"]) for row in jobs if row["by"] == trade]
+    for place in set(left):
+        ranks = [order.index(row["urgency"]) for row in jobs[1:] if row["place"] == place]
         assert ranks == sorted(ranks)
 
 

@@ -53,7 +53,7 @@ def findings_csv(findings: Findings, language: str) -> bytes:
 
 
 def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | None] = ()) -> bytes:
-    """One row per thing to do at a place, by trade, the most urgent first.
+    """One row per thing to do at a place: what cannot wait first, then place by place, the worst first.
 
     `hazards` holds for each finding what the user's own table says of it; of several that ask for the
     same, the one to be acted on first.
@@ -69,6 +69,7 @@ def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | No
             row = rows.setdefault(
                 (step["by"], finding["place"], step["step"]),
                 {
+                    "at_once": False,
                     "place": finding["place"],
                     "job": step["step"],
                     "by": step["by"],
@@ -79,13 +80,17 @@ def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | No
                     "confirmed": "yes" if finding["confirmed"] else "no",
                 },
             )
+            if step["at_once"]:
+                row |= {"at_once": True, "urgency": words.urgency(finding["verdict"], True)}
             if hazard is not None and _day(hazard) < row.get("act_by", "\uffff"):
                 row |= {
                     "hazard_class": hazard.hazard_class,
                     "act_by": _day(hazard),
                     "hazard_source": hazard.source,
                 }
-    return _csv(ACTIONS_COLUMNS, sorted(rows.values(), key=lambda row: row["by"]))
+    places = list(dict.fromkeys(row["place"] for row in rows.values()))
+    order = sorted(rows.values(), key=lambda row: (not row["at_once"], places.index(row["place"])))
+    return _csv(ACTIONS_COLUMNS, order)
 
 
 def _day(hazard: Hazard) -> str:
