@@ -71,8 +71,10 @@ def test_the_truly_larger_loss_comes_first(found):
     """Invented: the ring beam loses more than the wall plate."""
     _, all_of_it = found
     (order,) = (render(f.statement, "en") for f in all_of_it if f.code == "envelope.house.order")
-    order = order[order.index("heat flow") :]
+    order = order[order.index("extra heat") :]
     assert order.index("Ringbalken") < order.index("Fußpfette")
+    assert "then" in order
+    assert "=" not in order
 
 
 def test_both_charts_carry_intervals(found):

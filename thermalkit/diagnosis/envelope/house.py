@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,7 +29,7 @@ from thermalkit.diagnosis.finding import (
 )
 from thermalkit.diagnosis.judging import verdict
 from thermalkit.diagnosis.labels import house_label, room_label
-from thermalkit.language import Sentence, say
+from thermalkit.language import Sentence, Words, say
 from thermalkit.measured import FloatArray, measured
 
 if TYPE_CHECKING:
@@ -109,13 +110,23 @@ def _order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
     )
 
 
-def _in_words(order: Sequence[Rank]) -> str:
-    """Places by rank, the first few; those of one rank are joined by an equals sign."""
+def _in_words(order: Sequence[Rank]) -> Words:
+    """Places by rank, the first few; those of one rank are named as alike."""
     groups: dict[int, list[str]] = {}
     for item in order[:MOST_NAMED]:
         groups.setdefault(item.rank, []).append(item.item.label)
-    more = "; …" if len(order) > MOST_NAMED else ""
-    return "; ".join(f"{rank}. {' = '.join(labels)}" for rank, labels in groups.items()) + more
+    named: list[Words] = [_alike(labels) for labels in groups.values()]
+    if len(order) > MOST_NAMED:
+        named.append(say("envelope.house.others"))
+    return reduce(lambda first, other: say("envelope.house.then", first=first, next=other), named)
+
+
+def _alike(labels: Sequence[str]) -> Words:
+    """Places of one rank."""
+    *others, last = labels
+    if not others:
+        return last
+    return say("envelope.house.alike", places=say("envelope.house.and", one=", ".join(others), more=last))
 
 
 def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[Finding]:
