@@ -83,7 +83,7 @@ def water(case: Case, mark: Mark) -> Iterator[Finding]:
         place=place_label(case, mark),
         frame=mark.frame,
         mark=mark.id,
-        statement=statement(found, place_label(case, mark)),
+        statement=statement(found, place_label(case, mark), is_dry=answers.get("wet-now") == "dry"),
         probability=None if found.first == UNKNOWN else round(found.probability[found.first], 2),
         reasons=_reasons(found),
         alternatives=tuple(

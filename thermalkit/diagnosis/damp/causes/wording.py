@@ -21,6 +21,7 @@ from thermalkit.language import Number, Sentence, say
 
 NAMED_FROM = 0.5  # own choice: below even odds no source is named as the likely one
 BOTH_FROM = 0.25  # own choice: from here on a second source is named beside the first
+WORTH_NAMING = 0.25  # own choice: below this an order of explanations says more than was seen
 _STRONG_BITS = 1.5
 _WORTH_SAYING_BITS = 0.25
 _MOST_LEADS = 2
@@ -32,8 +33,11 @@ def source(id: str) -> Sentence:
     return say(f"damp.cause.source.{id}")
 
 
-def statement(weighing: Weighing, place: str) -> Sentence:
-    """Which water, how sure: one sentence, never certain."""
+def statement(weighing: Weighing, place: str, *, is_dry: bool = False) -> Sentence:
+    """Which water, how sure: one sentence, never certain.
+
+    An order of small numbers would suggest what nobody saw, so it names none; `is_dry` where a meter was dry.
+    """
     p = weighing.probability
     named = [id for id in p if id not in (NOTHING, UNKNOWN)]
     first, second = named[:2]
@@ -51,6 +55,9 @@ def statement(weighing: Weighing, place: str) -> Sentence:
     if p[NOTHING] >= NAMED_FROM:
         return say("damp.cause.nothing", place=place, probability=_percent(p[NOTHING]))
     first, second = [id for id in p if id != UNKNOWN][:2]
+    if p[first] < WORTH_NAMING:
+        id = "damp.cause.dry-now" if is_dry else "damp.cause.unsettled"
+        return say(id, place=place, unknown=_percent(p[UNKNOWN]))
     return say(
         "damp.cause.open",
         place=place,
