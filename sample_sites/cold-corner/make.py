@@ -1,7 +1,7 @@
 """Makes this invented site anew: `python make.py`."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +10,7 @@ from thermalkit.imaging.camera import Camera
 from thermalkit.scenes import Climate, FlatWall, Options, OuterCorner, Scene, seen, truth_at, write_site
 from thermalkit.scenes.buildups import CONCRETE, layer
 from thermalkit.scenes.scene import Errors
+from thermalkit.scenes.surveyor import HEAT_PRICE, LOWLAND_ENGLAND, SURVEYOR, carried
 from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import Film
 
@@ -67,20 +68,10 @@ ABOUT = {
         "question": "Why is the outer corner of the rear bedroom wet and musty? Asked by the landlord.",
         "climate_mode": "heating",
     },
-    "surveyor": {
-        "name": "Sam Sample",
-        "qualification": "Building surveyor, thermography level 2 (invented)",
-        "certificate": "INV-TH2-0042",
-        "certificate_expires_on": date(2028, 5, 31),
-    },
+    "surveyor": SURVEYOR,
     "report": {"language": "en", "private": False},
     "limits": {"set": "GB-dwelling"},
-    "climate": {
-        "design_winter_temperature_degc": -3.0,
-        "monthly_air_temperature_degc": [4.2, 4.3, 6.2, 8.5, 11.6, 14.6, 16.5, 16.3, 13.9, 10.5, 7.0, 4.8],
-        "monthly_relative_humidity_percent": [86, 83, 80, 77, 75, 75, 76, 77, 80, 84, 86, 87],
-        "source": "invented, of the order of lowland England",
-    },
+    "climate": LOWLAND_ENGLAND,
     "weather": {
         "relative_humidity_percent": 88.0,
         "wind_speed_m_s": 1.4,
@@ -88,12 +79,7 @@ ABOUT = {
         "hours_since_rain": 30.0,
         "hours_steady": 24.0,
     },
-    "instruments": {
-        "cam": {"serial": "INV-CAM-1", "calibrated_on": date(2025, 6, 2), "uniformity_k": 0.2},
-        "hygro": {"serial": "INV-HYG-7", "calibrated_on": date(2025, 9, 15)},
-        "outdoor": {"serial": "INV-HYG-8", "calibrated_on": date(2025, 9, 15), "accuracy_percent_rh": 3.0},
-        "probe": {"serial": "INV-TMP-3", "calibrated_on": date(2025, 4, 10)},
-    },
+    "instruments": carried(),
     "rooms": [
         {
             "id": "bedroom",
@@ -126,7 +112,7 @@ ABOUT = {
         "extract_fans": "none",
         "remarks": "wardrobe moved away from the corner the evening before",
     },
-    "costs": {"heat_price_per_kwh": 0.09, "currency": "GBP", "source": "invented"},
+    "costs": HEAT_PRICE,
 }
 README = """\
 # Cold corner

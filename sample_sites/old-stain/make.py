@@ -1,6 +1,6 @@
 """Makes this invented site anew: `python make.py`."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +9,7 @@ from thermalkit.imaging.camera import Camera
 from thermalkit.scenes import Climate, FlatWall, Scene, Spot, Stain, seen, truth_at, write_site
 from thermalkit.scenes.buildups import layer
 from thermalkit.scenes.scene import Errors
+from thermalkit.scenes.surveyor import HEAT_PRICE, LOWLAND_ENGLAND, SURVEYOR, carried
 from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import Film
 
@@ -66,20 +67,10 @@ ABOUT = {
         "question": "Is the stain on the landing wall still active? Asked by a buyer.",
         "climate_mode": "heating",
     },
-    "surveyor": {
-        "name": "Sam Sample",
-        "qualification": "Building surveyor, thermography level 2 (invented)",
-        "certificate": "INV-TH2-0042",
-        "certificate_expires_on": date(2028, 5, 31),
-    },
+    "surveyor": SURVEYOR,
     "report": {"language": "en", "private": False},
     "limits": {"set": "GB-dwelling"},
-    "climate": {
-        "design_winter_temperature_degc": -3.0,
-        "monthly_air_temperature_degc": [4.2, 4.3, 6.2, 8.5, 11.6, 14.6, 16.5, 16.3, 13.9, 10.5, 7.0, 4.8],
-        "monthly_relative_humidity_percent": [86, 83, 80, 77, 75, 75, 76, 77, 80, 84, 86, 87],
-        "source": "invented, of the order of lowland England",
-    },
+    "climate": LOWLAND_ENGLAND,
     "weather": {
         "relative_humidity_percent": 87.0,
         "wind_speed_m_s": 2.2,
@@ -87,18 +78,7 @@ ABOUT = {
         "hours_since_rain": 9.0,
         "hours_steady": 30.0,
     },
-    "instruments": {
-        "cam": {"serial": "INV-CAM-1", "calibrated_on": date(2025, 6, 2), "uniformity_k": 0.2},
-        "hygro": {"serial": "INV-HYG-7", "calibrated_on": date(2025, 9, 15)},
-        "outdoor": {"serial": "INV-HYG-8", "calibrated_on": date(2025, 9, 15), "accuracy_percent_rh": 3.0},
-        "probe": {"serial": "INV-TMP-3", "calibrated_on": date(2025, 4, 10)},
-        "meter": {
-            "kind": "moisture_meter",
-            "serial": "INV-MOI-2",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_percent": 10.0,
-        },
-    },
+    "instruments": carried("meter"),
     "rooms": [
         {
             "id": "landing",
@@ -173,7 +153,7 @@ ABOUT = {
         "extract_fans": "working",
         "remarks": "for sale, heated, empty since the autumn",
     },
-    "costs": {"heat_price_per_kwh": 0.09, "currency": "GBP", "source": "invented"},
+    "costs": HEAT_PRICE,
 }
 README = """\
 # Old stain

@@ -12,6 +12,7 @@ from thermalkit.scenes.buildups import layer
 from thermalkit.scenes.logger_files import ISO, logger_bytes, read_by
 from thermalkit.scenes.scene import Errors
 from thermalkit.scenes.series import Rain, room_humidity, weather
+from thermalkit.scenes.surveyor import HEAT_PRICE, LOWLAND_ENGLAND, SURVEYOR, carried
 from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import Film
 
@@ -85,20 +86,10 @@ ABOUT = {
         "question": "Why is the wall between bathroom and hall wet? Asked by the managing agent.",
         "climate_mode": "heating",
     },
-    "surveyor": {
-        "name": "Sam Sample",
-        "qualification": "Building surveyor, thermography level 2 (invented)",
-        "certificate": "INV-TH2-0042",
-        "certificate_expires_on": date(2028, 5, 31),
-    },
+    "surveyor": SURVEYOR,
     "report": {"language": "en", "private": False},
     "limits": {"set": "GB-dwelling"},
-    "climate": {
-        "design_winter_temperature_degc": -3.0,
-        "monthly_air_temperature_degc": [4.2, 4.3, 6.2, 8.5, 11.6, 14.6, 16.5, 16.3, 13.9, 10.5, 7.0, 4.8],
-        "monthly_relative_humidity_percent": [86, 83, 80, 77, 75, 75, 76, 77, 80, 84, 86, 87],
-        "source": "invented, of the order of lowland England",
-    },
+    "climate": LOWLAND_ENGLAND,
     "weather": {
         "relative_humidity_percent": 84.0,
         "wind_speed_m_s": 1.9,
@@ -106,30 +97,8 @@ ABOUT = {
         "hours_since_rain": 70.0,
         "hours_steady": 48.0,
     },
-    "instruments": {
-        "cam": {"serial": "INV-CAM-1", "calibrated_on": date(2025, 6, 2), "uniformity_k": 0.2},
-        "hygro": {"serial": "INV-HYG-7", "calibrated_on": date(2025, 9, 15)},
-        "outdoor": {"serial": "INV-HYG-8", "calibrated_on": date(2025, 9, 15), "accuracy_percent_rh": 3.0},
-        "probe": {"serial": "INV-TMP-3", "calibrated_on": date(2025, 4, 10)},
-        "meter": {
-            "kind": "moisture_meter",
-            "serial": "INV-MOI-2",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_percent": 10.0,
-        },
-        "log-room": {
-            "kind": "logger",
-            "serial": "INV-LOG-1",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_k": 0.3,
-            "accuracy_percent_rh": 3.0,
-        },
-        "log-wall": {
-            "kind": "logger",
-            "serial": "INV-LOG-2",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_k": 0.3,
-        },
+    "instruments": carried("meter", "log-room", "log-wall")
+    | {
         "log-outdoor": {
             "kind": "logger",
             "serial": "INV-LOG-3",
@@ -214,7 +183,7 @@ ABOUT = {
         "cooking_fuel": "electric",
         "extract_fans": "working",
     },
-    "costs": {"heat_price_per_kwh": 0.09, "currency": "GBP", "source": "invented"},
+    "costs": HEAT_PRICE,
 }
 README = """\
 # Pipe leak

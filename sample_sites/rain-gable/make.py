@@ -19,6 +19,7 @@ from thermalkit.scenes.series import (
     weather,
     wetness_after_rain,
 )
+from thermalkit.scenes.surveyor import HEAT_PRICE, SURVEYOR, carried
 from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import Film
 
@@ -92,12 +93,7 @@ ABOUT = {
         "question": "What wets the gable wall high up beside the window? Asked by the owner.",
         "climate_mode": "heating",
     },
-    "surveyor": {
-        "name": "Sam Sample",
-        "qualification": "Building surveyor, thermography level 2 (invented)",
-        "certificate": "INV-TH2-0042",
-        "certificate_expires_on": date(2028, 5, 31),
-    },
+    "surveyor": SURVEYOR,
     "report": {"language": "en", "private": False},
     "limits": {"set": "GB-dwelling"},
     "climate": {
@@ -113,30 +109,8 @@ ABOUT = {
         "hours_since_rain": 29.0,
         "hours_steady": 36.0,
     },
-    "instruments": {
-        "cam": {"serial": "INV-CAM-1", "calibrated_on": date(2025, 6, 2), "uniformity_k": 0.2},
-        "hygro": {"serial": "INV-HYG-7", "calibrated_on": date(2025, 9, 15)},
-        "outdoor": {"serial": "INV-HYG-8", "calibrated_on": date(2025, 9, 15), "accuracy_percent_rh": 3.0},
-        "probe": {"serial": "INV-TMP-3", "calibrated_on": date(2025, 4, 10)},
-        "meter": {
-            "kind": "moisture_meter",
-            "serial": "INV-MOI-2",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_percent": 10.0,
-        },
-        "log-room": {
-            "kind": "logger",
-            "serial": "INV-LOG-1",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_k": 0.3,
-            "accuracy_percent_rh": 3.0,
-        },
-        "log-wall": {
-            "kind": "logger",
-            "serial": "INV-LOG-2",
-            "calibrated_on": date(2025, 9, 15),
-            "accuracy_k": 0.3,
-        },
+    "instruments": carried("meter", "log-room", "log-wall")
+    | {
         "station": {
             "kind": "logger",
             "serial": "INV-MET-1",
@@ -245,7 +219,7 @@ ABOUT = {
         "cooking_fuel": "none",
         "extract_fans": "working",
     },
-    "costs": {"heat_price_per_kwh": 0.09, "currency": "GBP", "source": "invented"},
+    "costs": HEAT_PRICE,
 }
 README = """\
 # Rain on a gable
