@@ -7,17 +7,9 @@ from dataclasses import replace
 import pytest
 
 from thermalkit.annex.build import page
-from thermalkit.annex.content import (
-    MOST_WITHOUT_HURRY,
-    Job,
-    Place,
-    by_urgency,
-    jobs,
-    news,
-    places,
-    urgent,
-    views,
-)
+from thermalkit.annex.content import news, places, views
+from thermalkit.annex.jobs import MOST_WITHOUT_HURRY, Job, jobs, urgent
+from thermalkit.annex.place import Place, by_urgency
 from thermalkit.annex.rows import sound, unseen
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.change import change_term
@@ -41,7 +33,7 @@ def test_each_finding_of_a_place_is_told_once(found):
 
 def test_each_quantity_of_a_place_stands_in_a_table(found):
     """Under the heading of the findings that it belongs to."""
-    from thermalkit.annex.content import items_of
+    from thermalkit.annex.place import items_of
 
     for place in found:
         tables = [place.measured_items, *(items_of(g) for word, g in place.chapters if word != "found")]

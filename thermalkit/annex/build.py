@@ -17,8 +17,10 @@ from thermalkit.annex.charts import CHART_SCRIPTS
 from thermalkit.annex.hazards import hazard
 from thermalkit.annex.history import decisions
 from thermalkit.annex.html import environment, policy
+from thermalkit.annex.jobs import jobs, urgent
 from thermalkit.annex.packing import page_script, page_style
 from thermalkit.annex.pictures import script_json
+from thermalkit.annex.place import items_of
 from thermalkit.annex.prose import fragment_html, remark_html
 from thermalkit.annex.tables import actions_csv, findings_csv
 from thermalkit.annex.wording import Wording
@@ -145,8 +147,8 @@ def without_names(findings: Findings) -> Findings:
 def _environment(words: Wording) -> Environment:
     made = environment(words)
     made.filters["picture"] = lambda data: Markup(script_json(data))
-    made.filters["items"] = content.items_of
-    made.filters["jobs"] = lambda place: content.jobs([place], words)
+    made.filters["items"] = items_of
+    made.filters["jobs"] = lambda place: jobs([place], words)
     return made
 
 
@@ -156,7 +158,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
     found = content.places(findings, site)
     kind = words.either(f"annex.kind.{findings.kind}", findings.kind)
     remark = findings.decisions.get("remark", "")
-    todo = content.jobs(found, words)
+    todo = jobs(found, words)
     history = decisions(record, findings, site, words)
     since = changes.page(findings, site, record, words)
     shown = content.views(found, findings, site, words)
@@ -169,7 +171,7 @@ def _content(findings: Findings, site: Site, record: Record, words: Wording) -> 
         "places": found,
         "news": content.news(found),
         "jobs": todo,
-        "urgent_jobs": content.urgent(todo),
+        "urgent_jobs": urgent(todo),
         "remark": Markup(remark_html(remark)) if isinstance(remark, str) and remark.strip() else "",
         "views": shown,
         "brief_cautions": content.brief_cautions(shown, words),

@@ -10,224 +10,18 @@ from thermalkit.annex.charts import figure
 from thermalkit.annex.conditions import frame_facts
 from thermalkit.annex.photos import laid_over_uri, photo_uri
 from thermalkit.annex.pictures import corrected, line_label, marks_of, picture_data, script_json
+from thermalkit.annex.place import Place, by_urgency
 from thermalkit.annex.thumbnails import thumbnail_uri
-from thermalkit.annex.wording import VERDICTS, Pairs, Wording, visible
+from thermalkit.annex.wording import Pairs, Wording, visible
 from thermalkit.diagnosis.alignment import alignment_said, photo_alignment
-from thermalkit.diagnosis.change import change_term
 from thermalkit.diagnosis.decisions import Case
-from thermalkit.diagnosis.finding import Finding, Findings, Limit, NextStep, Picture, Quantity, Verdict
+from thermalkit.diagnosis.finding import Finding, Findings, Picture
 from thermalkit.diagnosis.run import case_of
 from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.glossary import Term
 from thermalkit.site import Site, SurveyFrame
 
-SCALE_WIDTH = 300
 MOST_THUMBNAILS = 3
-MORE_LIKELY_THAN_NOT = 0.5
-MOST_WITHOUT_HURRY = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scale:
-    """Where value, interval and limit lie on a drawn scale, in its own units from the left."""
-
-    low: float
-    value: float
-    high: float
-    limit: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """A quantity in the table of its place, with the limit it is held against, if it is."""
-
-    quantity: Quantity
-    limit: Limit | None = None
-    verdict: Verdict | None = None
-
-    @property
-    def scale(self) -> Scale | None:
-        """A drawn scale, where there is a limit."""
-        if self.limit is None:
-            return None
-        m = self.quantity.measured
-        ends = (m.low, m.high, self.limit.value)
-        margin = 0.16 * SCALE_WIDTH
-        stretch = (SCALE_WIDTH - 2 * margin) / ((max(ends) - min(ends)) or 1.0)
-
-        def at(value: float) -> float:
-            return round(margin + (value - min(ends)) * stretch, 1)
-
-        return Scale(low=at(m.low), value=at(m.value), high=at(m.high), limit=at(self.limit.value))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Place:
-    """Everything found at one place, under its number in this annex; the first finding is the most urgent."""
-
-    number: int
-    findings: tuple[Finding, ...]
-    mark_number: int | None = None
-    is_comparison: bool = False
-
-    @property
-    def is_news(self) -> bool:
-        """Whether the short answer names it: a place of comparison only where it breaks a limit.
-
-        What others are judged by is read there and answers nothing.
-        """
-        return not self.lead.is_context and (not self.is_comparison or self.lead.verdict == "indicated")
-
-    @property
-    def is_brief(self) -> bool:
-        """Whether one line is enough: others are judged by it, and it asks for nothing."""
-        asks = any(finding.next_steps for finding in self.findings)
-        return not self.is_news and not asks and not self.weighed and self.change is None
-
-    @property
-    def is_at_once(self) -> bool:
-        """Whether something here cannot wait."""
-        return any(step.at_once for finding in self.findings for step in finding.next_steps)
-
-    @property
-    def is_answered(self) -> bool:
-        """Whether a cause is likelier than all others together, or a change since the last visit is told."""
-        return self.change is not None or any(
-            (cause.probability or 0.0) > MORE_LIKELY_THAN_NOT for cause in self.weighed
-        )
-
-    @property
-    def chapters(self) -> tuple[tuple[str, tuple[Finding, ...]], ...]:
-        """Findings below the summary by what they speak of, each group with its word.
-
-        That is the middle word of their codes, for which each investigation has a heading; what was
-        measured comes first, what explains it stands with its probabilities and not here.
-        """
-        groups: dict[str, list[Finding]] = {"found": []}
-        for finding in self.findings:
-            if finding is self.lead or finding.alternatives:
-                continue
-            parts = finding.code.split(".")
-            groups.setdefault(parts[1] if len(parts) > 2 else "found", []).append(finding)
-        return tuple((word, tuple(found)) for word, found in groups.items() if found)
-
-    @property
-    def held(self) -> Item | None:
-        """The number that the most urgent finding rests on."""
-        held = [item for item in self.items if item.limit is not None]
-        limit = self.lead.limit
-        return next((item for item in held if item.limit is limit), held[0] if held else None)
-
-    @property
-    def is_sound(self) -> bool:
-        """Whether everything held against a limit keeps it, something was, and nothing asks for a cause."""
-        return self.lead.verdict == "not indicated" and not self.weighed
-
-    @property
-    def name(self) -> str:
-        """Room and mark."""
-        return self.findings[0].place
-
-    @property
-    def lead(self) -> Finding:
-        """The most urgent finding."""
-        return self.findings[0]
-
-    @property
-    def weighed(self) -> tuple[Finding, ...]:
-        """Findings for which rival explanations were considered, the surest first."""
-        found = [finding for finding in self.findings if finding.alternatives]
-        return tuple(sorted(found, key=lambda finding: -(finding.probability or 0.0)))
-
-    @property
-    def verdict(self) -> Verdict | None:
-        """The sign of the place: what keeps its limit does not clear a place that has another cause."""
-        return None if self.lead.verdict == "not indicated" and self.weighed else self.lead.verdict
-
-    @property
-    def change(self) -> Finding | None:
-        """What changed here since the earlier visit, where a change can be claimed."""
-        return next((finding for finding in self.findings if is_change(finding)), None)
-
-    @property
-    def state(self) -> Finding:
-        """The most urgent finding; of several alike, that on the quantity whose change is told."""
-        if self.change is None:
-            return self.lead
-        changed = self.change.quantities[0].term.id
-        return next(
-            (
-                finding
-                for finding in self.findings
-                if finding.limit is not None
-                and finding.verdict == self.lead.verdict
-                and changed == change_term(finding.limit.term).id
-            ),
-            self.lead,
-        )
-
-    @property
-    def short(self) -> tuple[Finding, ...]:
-        """What the short answer says of this place: the most urgent finding and the likeliest cause.
-
-        A cause that is likelier than all others together answers the question, so it comes first; before
-        it a change since the earlier visit, which is what a second visit asks for.
-        """
-        causes = tuple(finding for finding in self.weighed[:1] if finding is not self.lead)
-        is_answered = any((cause.probability or 0.0) > MORE_LIKELY_THAN_NOT for cause in causes)
-        if self.change is not None:
-            told = (self.change, *(causes if is_answered else ()), self.state)
-            return tuple({id(finding): finding for finding in told}.values())
-        first = (*causes, self.lead) if self.verdict is None or is_answered else (self.lead, *causes)
-        return (*first, *self.unchanged[:1]) if self.lead.verdict == "indicated" else first
-
-    @property
-    def unchanged(self) -> tuple[Finding, ...]:
-        """What both visits measured alike."""
-        return tuple(f for f in self.findings if _is_compared(f) and not is_change(f))
-
-    @property
-    def confirmed(self) -> bool:
-        """Whether a person decided everything below."""
-        return all(finding.confirmed for finding in self.findings)
-
-    @property
-    def grounds(self) -> tuple[tuple[tuple[str, ...], bool, tuple[str, ...]], ...]:
-        """Steps that findings rest on with the codes of those findings, confirmed ones apart from others."""
-        told = []
-        for confirmed in (True, False):
-            found = [finding for finding in self.findings if finding.confirmed is confirmed]
-            steps = dict.fromkeys(step for finding in found for step in finding.rests_on)
-            if found:
-                told.append((tuple(steps), confirmed, tuple(dict.fromkeys(f.code for f in found))))
-        return tuple(told)
-
-    @property
-    def items(self) -> tuple[Item, ...]:
-        """Every quantity once, those with a limit first."""
-        return items_of(self.findings)
-
-    def cautions(self, words: Wording) -> list[str]:
-        """Every caution once, in words."""
-        return list(dict.fromkeys(words.text(text) for f in self.findings for text in f.cautions))
-
-    @property
-    def measured_items(self) -> tuple[Item, ...]:
-        """Quantities of what the summary and the first group of findings say."""
-        others = {id(finding) for word, group in self.chapters if word != "found" for finding in group}
-        return items_of(finding for finding in self.findings if id(finding) not in others)
-
-
-def items_of(findings: Iterable[Finding]) -> tuple[Item, ...]:
-    """Every quantity of some findings once, those with a limit first."""
-    held, plain = [], []
-    for finding in findings:
-        for item in finding.quantities:
-            if finding.limit is not None and item.term == finding.limit.term:
-                held.append(Item(quantity=item, limit=finding.limit, verdict=finding.verdict))
-            elif item not in plain:
-                plain.append(item)
-    return (*held, *(Item(quantity=item) for item in plain))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,17 +43,6 @@ class View:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
-    """Something to do, by whom, and the places that ask for it."""
-
-    job: str
-    by: str
-    places: tuple[Place, ...]
-    verdict: Verdict | None = None
-    at_once: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class ChartPart:
     """A chart with its words: figure, table, what its lines mean."""
 
@@ -271,27 +54,6 @@ class ChartPart:
     table: ChartTable
     limits: tuple[str, ...]
     has_band: bool
-
-
-def is_change(finding: Finding) -> bool:
-    """Whether it tells of a difference between two visits that can be claimed."""
-    m = finding.quantities[0].measured if _is_compared(finding) else None
-    return m is not None and not m.low <= 0.0 <= m.high
-
-
-def _is_compared(finding: Finding) -> bool:
-    """Whether both visits measured it."""
-    return finding.code.endswith(".change") and bool(finding.quantities)
-
-
-def by_urgency(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """What is indicated first, then what could not be decided, then the rest.
-
-    Of findings alike a change since the earlier visit comes first; else as found.
-    """
-    return tuple(
-        sorted(findings, key=lambda finding: (VERDICTS.index(finding.verdict), not is_change(finding)))
-    )
 
 
 def places(findings: Findings, site: Site) -> tuple[Place, ...]:
@@ -324,50 +86,6 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
 def news(found: Sequence[Place]) -> tuple[Place, ...]:
     """Places that the short answer names; all where nothing else was found."""
     return tuple(place for place in found if place.is_news) or tuple(found)
-
-
-def _weight(finding: Finding) -> Verdict | None:
-    """A finding without a limit asks as strongly as one that breaks it, where it is more likely than not."""
-    likely = finding.probability is not None and finding.probability >= MORE_LIKELY_THAN_NOT
-    return "indicated" if finding.verdict is None and likely else finding.verdict
-
-
-def _order(place: Place, finding: Finding, step: NextStep) -> int:
-    """The cure of the likeliest cause, then what else follows, then what only tells causes apart."""
-    if step.tells_apart and place.is_answered:
-        return 2
-    is_cure = not finding.alternatives and (finding.probability or 0.0) > MORE_LIKELY_THAN_NOT
-    return 0 if is_cure else 1
-
-
-def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
-    """Every next step once, the most urgent first; of jobs alike what the likeliest cause calls for."""
-    asking: dict[tuple[str, str], list[Place]] = {}
-    urgent: dict[tuple[str, str], Verdict | None] = {}
-    order: dict[tuple[str, str], int] = {}
-    at_once: set[tuple[str, str]] = set()
-    for place in found:
-        for finding in place.findings:
-            for step in finding.next_steps:
-                key = (words.text(step.step), words.text(step.by))
-                who = asking.setdefault(key, [])
-                if place not in who:
-                    who.append(place)
-                urgent[key] = min(urgent.get(key), _weight(finding), key=VERDICTS.index)
-                order[key] = min(order.get(key, 2), _order(place, finding, step))
-                if step.at_once:
-                    at_once.add(key)
-    ordered = sorted(asking, key=lambda key: (key not in at_once, VERDICTS.index(urgent[key]), order[key]))
-    return tuple(
-        Job(job=key[0], by=key[1], places=tuple(asking[key]), verdict=urgent[key], at_once=key in at_once)
-        for key in ordered
-    )
-
-
-def urgent(todo: tuple[Job, ...]) -> tuple[Job, ...]:
-    """Jobs for page one: those that a verdict asks for, or the first few where none does."""
-    asked = tuple(job for job in todo if job.at_once or job.verdict in ("indicated", "inconclusive"))
-    return asked or todo[:MOST_WITHOUT_HURRY]
 
 
 def charts(found: Iterable[Place], findings: Findings, words: Wording) -> tuple[ChartPart, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from thermalkit.annex.content import Place
+from thermalkit.annex.place import Place
 from thermalkit.annex.wording import Rows, Wording
 from thermalkit.diagnosis.finding import Finding
 from thermalkit.site import Site

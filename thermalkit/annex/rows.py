@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from markupsafe import Markup
 
 from thermalkit.annex.changes import Page
-from thermalkit.annex.content import Place, terms_used
+from thermalkit.annex.content import terms_used
 from thermalkit.annex.history import Decision
+from thermalkit.annex.place import Place
 from thermalkit.annex.wording import Rows, Wording, symbol_html, visible
 from thermalkit.diagnosis.finding import Findings
 from thermalkit.site import Site
