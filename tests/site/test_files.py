@@ -111,6 +111,20 @@ def test_missing_file_with_other_capitals(folder):
     assert 'There is "corner.png"; capitals count.' in found_in(folder)[PHOTO]
 
 
+def test_missing_file_whose_accents_are_stored_in_another_way(folder):
+    """As an archive packed on another system brings it: the two names look the same."""
+    (folder.path / "photos" / "corner.png").rename(folder.path / "photos" / "Ku\u0308che.png")
+    folder.replace("photos/corner.png", "photos/K\u00fcche.png")
+    assert "stores its accents in another way" in found_in(folder)[PHOTO]
+
+
+def test_a_link_that_leads_nowhere_offers_no_name(folder):
+    """Its own name is no other one."""
+    (folder.path / "photos" / "corner.png").unlink()
+    (folder.path / "photos" / "corner.png").symlink_to("nowhere.png")
+    assert "capitals" not in found_in(folder)[PHOTO]
+
+
 def test_too_long_site_file(folder):
     """More than a megabyte of text is not parsed."""
     folder.append("# " + "x" * files.LARGEST_SITE_FILE)

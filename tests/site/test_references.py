@@ -102,6 +102,24 @@ def test_entries_that_do_not_fit(folder, old, new, place, words):
     assert len(found) == 1
 
 
+@pytest.mark.parametrize(
+    ("named", "place", "words"),
+    [
+        ('[[rooms]]\nid = "Ku\u0308che"\n', 'rooms[2].id ("Ku\u0308che")', "Already used by rooms[1]"),
+        (
+            '[[frames]]\nid = "b"\nfile = "thermal/corner.npy"\nsubject = "wall"\nvalues = "apparent"\n'
+            'room = "Ku\u0308che"\n',
+            'frames[1].room ("b")',
+            "stores its accents",
+        ),
+    ],
+)
+def test_names_that_look_the_same(folder, named, place, words):
+    """An accent stored apart from its letter is no other room, and is named as what is wrong."""
+    folder.append(f'[[rooms]]\nid = "K\u00fcche"\n\n{named}')
+    assert words in found_in(folder)[place]
+
+
 def test_same_mark_id_on_two_frames_is_fine(folder):
     """Marks need a name of their own on their frame only."""
     folder.append(

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
 from thermalkit.language import Words, say
-from thermalkit.site.problems import MISSING, shown
+from thermalkit.site.problems import MISSING, composed, shown
 
 LARGEST_SITE_FILE = 1_000_000
 LARGEST_READINGS = 5_000_000
@@ -33,7 +33,7 @@ def inner_file(folder: Path, relative: str, largest: int) -> Path:
         real = (folder / relative).resolve(strict=True)
         status = real.stat()
     except FileNotFoundError:
-        raise _refused(relative, MISSING, fix=_other_case(folder, relative)) from None
+        raise _refused(relative, MISSING, fix=_other_form(folder, relative)) from None
     except (OSError, RuntimeError, ValueError):
         raise _refused(relative, say("site.read.not-opened")) from None
     if not real.is_relative_to(folder.resolve()):
@@ -53,14 +53,18 @@ def _refused(relative: str, read: Words, allowed: Words = "", fix: Words = "") -
     return ReadingError(name, [Problem(file=name, read=read, allowed=allowed, fix=fix)])
 
 
-def _other_case(folder: Path, relative: str) -> Words:
-    """A hint where only capitals differ, which one system forgives and another does not."""
+def _other_form(folder: Path, relative: str) -> Words:
+    """A hint where only capitals or stored accents differ, which one system forgives and another does not."""
     beside = (folder / relative).parent
     if not beside.is_dir() or not beside.resolve().is_relative_to(folder.resolve()):
         return ""
     wanted = Path(relative).name
-    found = [entry.name for entry in beside.iterdir() if entry.name.lower() == wanted.lower()]
-    return say("site.fix.capitals", name=shown(found[0])) if found else ""
+    names = [entry.name for entry in beside.iterdir() if entry.name != wanted]
+    alike = next((name for name in names if composed(name).lower() == composed(wanted).lower()), None)
+    if alike is None:
+        return ""
+    id = "site.fix.accents" if composed(alike) == composed(wanted) else "site.fix.capitals"
+    return say(id, name=shown(alike))
 
 
 def file_bytes(folder: Path, relative: str, largest: int) -> bytes:

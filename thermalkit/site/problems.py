@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time
 from difflib import get_close_matches
@@ -63,6 +64,11 @@ def shown(value: object) -> str:
     if isinstance(value, (Mapping, list, tuple)):
         return "a table" if isinstance(value, Mapping) else "a list"
     return "nothing" if value is None else "something else"
+
+
+def composed(text: str) -> str:
+    """Text with each accent on its letter: some systems store the two apart, and it looks the same."""
+    return unicodedata.normalize("NFC", text)
 
 
 def listed(names: Iterable[str], most: int = 12) -> str:

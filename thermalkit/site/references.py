@@ -15,7 +15,7 @@ from thermalkit.errors import Problem
 from thermalkit.language import Sentence, Words, say
 from thermalkit.site.fields import FileInFolder, Keys, RefersTo
 from thermalkit.site.model import MOST_ENTRIES, FrameKeys, InstrumentKeys, MarkKeys, ReferenceKeys
-from thermalkit.site.problems import MISSING, choice_of, key_path, listed, meant, shown, table_model
+from thermalkit.site.problems import MISSING, choice_of, composed, key_path, listed, meant, shown, table_model
 
 SITE_FILE = "site.toml"
 Location = tuple[int | str, ...]
@@ -94,9 +94,8 @@ def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[P
             if value in marker.words:
                 continue
             if value not in ids:
-                yield entry.problem(
-                    raw, key, shown(value), fix=not_listed(_head(marker), (*marker.words, *ids))
-                )
+                fix = not_listed(_head(marker), (*marker.words, *ids), value)
+                yield entry.problem(raw, key, shown(value), fix=fix)
             elif marker.kinds and kinds.get(value, marker.kinds[0]) not in marker.kinds:
                 yield entry.problem(raw, key, of_kind(value, kinds[value]), choice_of(marker.kinds))
     for entry in found:
@@ -112,8 +111,11 @@ def reference_problems(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[P
             yield from _contact_problems(entry, entry.keys, kinds, drawn, raw)
 
 
-def not_listed(table: str | Sentence, ids: Iterable[str]) -> Words:
+def not_listed(table: str | Sentence, ids: Iterable[str], named: str = "") -> Words:
     """What is listed, where something else was named."""
+    ids = list(ids)
+    if alike := next((id for id in ids if composed(id) == composed(named)), None):
+        return say("site.fix.accents", name=shown(alike))
     names = listed(ids)
     if not names:
         return say("site.fix.none-listed", table=table)
@@ -172,7 +174,7 @@ def _repeated(found: list[Entry], raw: Mapping[str, Any]) -> Iterator[Problem]:
         for i, item in enumerate(items if isinstance(items, list) else []):
             if not isinstance(item, Mapping) or not isinstance(item.get("id"), str):
                 continue
-            name = (str(item.get("frame")) if table == "marks" else None, item["id"])
+            name = (str(item.get("frame")) if table == "marks" else None, composed(item["id"]))
             if name in seen:
                 first = known.get((table, seen[name]))
                 row = None if first is None else first.row
