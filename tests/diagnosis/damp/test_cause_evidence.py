@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from thermalkit.diagnosis.damp.causes import questions
+from thermalkit.diagnosis.damp.causes import table
 from thermalkit.diagnosis.damp.causes.evidence import (
     afternoon_answers,
     dry_wall_answers,
@@ -118,12 +118,12 @@ def test_the_house_answers_from_its_file(sample_site):
     site = read_site(folder)
     assert house_answers(site, site.keys.rooms[0].id)["cooled"] == "not-cooled"
     year = site.keys.site.surveyed_at.year
-    for table, age in (
+    for written, age in (
         (f"[moisture]\nnew_building_completed_on = {date(year - 1, 6, 1)}\n", "under-2"),
         (f'[[elements]]\nid = "w9"\nkind = "wall"\nbuilt_in = {year - 5}\n', "2-to-10"),
         ('[[elements]]\nid = "w9"\nkind = "wall"\nbuilt_in = 1890\n', "older"),
     ):
-        (folder / "site.toml").write_text(f"{_without_sections(text)}\n{table}", encoding="utf-8")
+        (folder / "site.toml").write_text(f"{_without_sections(text)}\n{written}", encoding="utf-8")
         assert house_answers(read_site(folder), None)["age"] == age
     cooled = text.replace('climate_mode = "heating"', 'climate_mode = "cooling"', 1)
     assert cooled != text
@@ -140,7 +140,7 @@ def _without_sections(text):
 
 def test_every_derived_answer_is_an_outcome():
     """What evidence says stands in the form."""
-    asked = questions()
+    asked = table().questions
     given = [
         verdict_answers("indicated", "not indicated"),
         sample_answers(RISING),

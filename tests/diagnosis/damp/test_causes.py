@@ -12,15 +12,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from thermalkit.diagnosis.damp.causes import (
-    FACTORS,
-    answers_at,
-    factor_options,
-    questions,
-    questions_at,
-    table,
-)
-from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, reasons, source, statement
+from thermalkit.diagnosis.causes import answers_at, questions_at, reasons
+from thermalkit.diagnosis.damp.causes import FACTORS, PREFIX, factor_options, table
+from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, source, statement
 from thermalkit.diagnosis.decisions import Answers
 from thermalkit.diagnosis.weighing import next_measurements, posterior
 from thermalkit.language import catalogue, render
@@ -249,7 +243,8 @@ def test_a_question_that_cannot_matter_falls_behind():
 def test_everything_can_be_said(language):
     """Sources, questions, outcomes, measurements and factors in both languages; nothing left over."""
     known = catalogue(language)
-    asked = questions()
+    form = questions_at(table(), PREFIX, {"attic": "Attic"})
+    asked = {key.removeprefix("attic: "): item for key, item in form.items()}
     wanted = {f"damp.cause.source.{id}" for id in table().answers}
     wanted |= {f"damp.cause.factor.{factor}" for factor in FACTORS}
     wanted |= {f"damp.cause.measure.{question}" for question in asked}
@@ -266,7 +261,9 @@ def test_everything_can_be_said(language):
 def test_statements_are_never_certain_and_name_no_cause(case):
     weighing = posterior(table(), case["answers"])
     said = [render(statement(weighing, "north wall"), "en")]
-    said += [render(reason, "en") for id in named(weighing)[:2] for reason in reasons(weighing, id)]
+    said += [
+        render(reason, "en") for id in named(weighing)[:2] for reason in reasons(weighing, id, PREFIX, 3)
+    ]
     said += [render(step.step, "en") for step in next_steps(case["answers"])]
     said += [render(caution, "en") for caution in cautions(case["answers"])]
     assert "onsistent" in said[0]
@@ -308,7 +305,7 @@ def test_reasons_come_strongest_first():
     """For the source that leads and against one that does not."""
     answers = next(case["answers"] for case in CASES if case["id"] == "behind-the-wardrobe")
     weighing = posterior(table(), answers)
-    for_it, against = reasons(weighing, "condensation"), reasons(weighing, "ground")
+    for_it, against = (reasons(weighing, id, PREFIX, 3) for id in ("condensation", "ground"))
     assert {item.id.rpartition(".")[2].removesuffix("-strongly") for item in for_it} == {"for"}
     assert {item.id.rpartition(".")[2].removesuffix("-strongly") for item in against} == {"against"}
     bits = [abs(push.bits) for push in weighing.pushes["ground"]]
@@ -347,8 +344,8 @@ def test_next_steps_say_which_result_would_turn_the_case():
 
 def test_a_form_of_several_places():
     """One form for all places; each place gets its own answers back."""
-    form = questions_at({"cellar / a: b": "Cellar", "attic": "Attic"})
-    assert len(form) == 2 * len(questions())
+    form = questions_at(table(), PREFIX, {"cellar / a: b": "Cellar", "attic": "Attic"})
+    assert len(form) == 2 * len(table().questions)
     given = {"attic: where": "corner", "cellar / a: b: where": "patch", "attic: edge": "not-looked"}
     answers = Answers(lambda case: form).checked(given, None)
     assert answers_at(answers, "attic") == {"where": "corner"}

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from thermalkit.diagnosis.alignment import photo_pairs_step
-from thermalkit.diagnosis.damp.causes import factor_options, questions_at
+from thermalkit.diagnosis.causes import questions_at
+from thermalkit.diagnosis.damp.causes import PREFIX, factor_options, table
 from thermalkit.diagnosis.damp.water import known_answers, place_id
 from thermalkit.diagnosis.decisions import Answers, Asked, Case, MarksOn, SomeOf, Step
 from thermalkit.diagnosis.labels import place_label
@@ -44,7 +45,7 @@ def _cold_places(case: Case, name: str, *, most: int = 5) -> tuple[Mark, ...]:
 
 
 def _water_options(case: Case) -> Mapping[str, Asked]:
-    return questions_at({place_id(m): place_label(case, m) for m in case.decided["suspect"]})
+    return questions_at(table(), PREFIX, {place_id(m): place_label(case, m) for m in case.decided["suspect"]})
 
 
 def _propose_water(case: Case) -> dict[str, str]:

@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from thermalkit.diagnosis.damp.causes import answers_at, table
+from thermalkit.diagnosis.causes import answers_at, reasons
+from thermalkit.diagnosis.damp.causes import PREFIX, table
 from thermalkit.diagnosis.damp.causes.evidence import (
     afternoon_answers,
     dry_wall_answers,
@@ -14,7 +15,7 @@ from thermalkit.diagnosis.damp.causes.evidence import (
     sample_answers,
     verdict_answers,
 )
-from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, reasons, source, statement
+from thermalkit.diagnosis.damp.causes.wording import cautions, next_steps, source, statement
 from thermalkit.diagnosis.damp.seasons import season_evidence
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Alternative, Evidence, Finding, quantity
@@ -105,7 +106,7 @@ def _answers(case: Case, mark: Mark) -> dict[str, str]:
 
 def _reasons(found: Weighing) -> tuple[Sentence, ...]:
     leading = next(id for id in found.probability if id != UNKNOWN)
-    return reasons(found, leading)
+    return reasons(found, leading, PREFIX, most=3)
 
 
 def _dry_wall_answers(case: Case, found: Place) -> dict[str, str]:

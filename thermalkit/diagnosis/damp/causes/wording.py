@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from functools import reduce
 
+from thermalkit.diagnosis.causes import percent
 from thermalkit.diagnosis.damp.causes import table
 from thermalkit.diagnosis.finding import NextStep
 from thermalkit.diagnosis.weighing import (
@@ -12,18 +13,15 @@ from thermalkit.diagnosis.weighing import (
     UNKNOWN,
     Lead,
     Measurement,
-    Push,
     Weighing,
     next_measurements,
     posterior,
 )
-from thermalkit.language import Number, Sentence, say
+from thermalkit.language import Sentence, say
 
 NAMED_FROM = 0.5  # own choice: below even odds no source is named as the likely one
 BOTH_FROM = 0.25  # own choice: from here on a second source is named beside the first
 WORTH_NAMING = 0.25  # own choice: below this an order of explanations says more than was seen
-_STRONG_BITS = 1.5
-_WORTH_SAYING_BITS = 0.25
 _MOST_LEADS = 2
 _DRILLED = ("depth", "profile", "free", "salts")
 
@@ -46,33 +44,27 @@ def statement(weighing: Weighing, place: str, *, is_dry: bool = False) -> Senten
             "damp.cause.two",
             place=place,
             first=source(first),
-            first_probability=_percent(p[first]),
+            first_probability=percent(p[first]),
             second=source(second),
-            second_probability=_percent(p[second]),
+            second_probability=percent(p[second]),
         )
     if p[first] >= NAMED_FROM:
-        return say("damp.cause.one", place=place, source=source(first), probability=_percent(p[first]))
+        return say("damp.cause.one", place=place, source=source(first), probability=percent(p[first]))
     if p[NOTHING] >= NAMED_FROM:
-        return say("damp.cause.nothing", place=place, probability=_percent(p[NOTHING]))
+        return say("damp.cause.nothing", place=place, probability=percent(p[NOTHING]))
     first, second = [id for id in p if id != UNKNOWN][:2]
     if p[first] < WORTH_NAMING:
         id = "damp.cause.dry-now" if is_dry else "damp.cause.unsettled"
-        return say(id, place=place, unknown=_percent(p[UNKNOWN]))
+        return say(id, place=place, unknown=percent(p[UNKNOWN]))
     return say(
         "damp.cause.open",
         place=place,
         first=source(first),
-        first_probability=_percent(p[first]),
+        first_probability=percent(p[first]),
         second=source(second),
-        second_probability=_percent(p[second]),
-        unknown=_percent(p[UNKNOWN]),
+        second_probability=percent(p[second]),
+        unknown=percent(p[UNKNOWN]),
     )
-
-
-def reasons(weighing: Weighing, id: str, most: int = 3) -> tuple[Sentence, ...]:
-    """The answers that speak for or against a source most."""
-    pushes = [push for push in weighing.pushes[id] if abs(push.bits) >= _WORTH_SAYING_BITS]
-    return tuple(_reason(push, id) for push in pushes[:most])
 
 
 def next_steps(
@@ -103,17 +95,6 @@ def cautions(
     return tuple(found)
 
 
-def _reason(push: Push, id: str) -> Sentence:
-    towards = "for" if push.bits > 0 else "against"
-    strongly = "-strongly" if abs(push.bits) >= _STRONG_BITS else ""
-    return say(
-        f"damp.cause.push.{towards}{strongly}",
-        question=say(f"damp.cause.question.{push.question}"),
-        outcome=say(f"damp.cause.outcome.{push.question}.{push.outcome}"),
-        source=source(id),
-    )
-
-
 def _next(item: Measurement, now: str) -> Sentence:
     """What to do, and which results would put another source first."""
     measure = say(f"damp.cause.measure.{item.question}")
@@ -125,8 +106,8 @@ def _next(item: Measurement, now: str) -> Sentence:
             "damp.cause.next.stays",
             measure=measure,
             source=source(now),
-            low=_percent(min(staying)),
-            high=_percent(max(staying)),
+            low=percent(min(staying)),
+            high=percent(max(staying)),
         )
     leads = reduce(lambda first, second: say("damp.cause.joined", first=first, second=second), turning)
     if not staying:
@@ -139,10 +120,5 @@ def _lead(question: str, lead: Lead) -> Sentence:
         "damp.cause.lead",
         outcome=say(f"damp.cause.outcome.{question}.{lead.outcome}"),
         source=source(lead.source),
-        probability=_percent(lead.probability),
+        probability=percent(lead.probability),
     )
-
-
-def _percent(probability: float) -> Number:
-    """Never certain: 1 to 99 %."""
-    return Number(min(max(100.0 * probability, 1.0), 99.0), "%", 0)
