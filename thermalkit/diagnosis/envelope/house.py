@@ -101,32 +101,38 @@ def _order(case: Case, items: Sequence[Examined]) -> Iterator[Finding]:
     if not said:
         return
     nothing = say("envelope.house.nothing")
+    has_ties = any(len({item.rank for item in order}) < len(order) for order in orders.values())
     yield Finding(
         code="envelope.house.order",
         place=house_label(case),
-        statement=say("envelope.house.order", harm=said.get("harm", nothing), loss=said.get("loss", nothing)),
+        statement=say(
+            "envelope.house.order",
+            harm=said.get("harm", nothing),
+            loss=said.get("loss", nothing),
+            alike=say("envelope.house.alike") if has_ties else nothing,
+        ),
         sources=(say("envelope.source.order"),),
         rests_on=("frames", "limit", "suspect", "sound", "junction"),
     )
 
 
 def _in_words(order: Sequence[Rank]) -> Words:
-    """Places by rank, the first few; those of one rank are named as alike."""
+    """Places by rank, the first few; those of one rank are named together."""
     groups: dict[int, list[str]] = {}
     for item in order[:MOST_NAMED]:
         groups.setdefault(item.rank, []).append(item.item.label)
-    named: list[Words] = [_alike(labels) for labels in groups.values()]
+    named: list[Words] = [_together(labels) for labels in groups.values()]
     if len(order) > MOST_NAMED:
         named.append(say("envelope.house.others"))
     return reduce(lambda first, other: say("envelope.house.then", first=first, next=other), named)
 
 
-def _alike(labels: Sequence[str]) -> Words:
+def _together(labels: Sequence[str]) -> Words:
     """Places of one rank."""
     *others, last = labels
     if not others:
         return last
-    return say("envelope.house.alike", places=say("envelope.house.and", one=", ".join(others), more=last))
+    return say("envelope.house.and", one=", ".join(others), more=last)
 
 
 def _room(case: Case, room: RoomKeys, suspects: Sequence[Examined]) -> Iterator[Finding]:
