@@ -47,12 +47,14 @@ class Control(Protocol):
 class MarksOn:
     """Marks on frames, all of one role; `frames` gives the ids they may lie on.
 
-    `suggest` gives places of a frame that a person may want to mark.
+    `suggest` gives places of a frame that a person may want to mark. What was seen on the day itself
+    (`of_the_day`), such as warm pipes or a rug, is not looked for on the picture of another visit.
     """
 
     role: str
     frames: Callable[[Case], tuple[str, ...]]
     suggest: Callable[[Case, str], tuple[Mark, ...]] = lambda case, frame: ()
+    of_the_day: bool = False
 
     def checked(self, value: Any, case: Case) -> tuple[Mark, ...]:
         """Marks as a tuple of `Mark`."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from thermalkit.diagnosis.decisions import Case, Step
+from thermalkit.diagnosis.decisions import Case, MarksOn, Step
 from thermalkit.diagnosis.overlay import Overlay, mapped_mark, overlay
 from thermalkit.diagnosis.run import Answer, Answering, Proposing, accept, investigation, proposed, walk
 from thermalkit.diagnosis.visits import alike_inputs, shared_inputs
@@ -87,7 +87,7 @@ def earlier_visit(
         decisions=decisions,
         shared=shared,
         alike=alike,
-        mapped=dict(_carried_over(case, earlier)),
+        mapped=dict(_carried_over(module.STEPS, case, earlier)),
     )
 
 
@@ -108,12 +108,15 @@ def _answers(case: Case) -> tuple[dict[str, Any], ...]:
     return case.values, case.decided, case.confirmed
 
 
-def _carried_over(case: Case, earlier: Case) -> Iterator[tuple[tuple[str, str], tuple[Overlay, float]]]:
-    """Add to the earlier case the marks it lacks; frame and name of each, and how surely it was placed."""
+def _carried_over(
+    steps: Iterable[Step], case: Case, earlier: Case
+) -> Iterator[tuple[tuple[str, str], tuple[Overlay, float]]]:
+    """Add to the earlier case the places it lacks; frame and name of each, and how surely it was placed."""
+    of_the_day = {s.name for s in steps if isinstance(s.control, MarksOn) and s.control.of_the_day}
     known = {(mark.frame, mark.id) for marks in _marks(earlier).values() for mark in marks}
     overlays: dict[str, Overlay | None] = {}
     for step, marks in _marks(case).items():
-        for mark in marks:
+        for mark in () if step in of_the_day else marks:
             if (mark.frame, mark.id) in known:
                 continue
             if mark.frame not in overlays:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from thermalkit.diagnosis.change import Compared
 from thermalkit.diagnosis.decisions import Case
 from thermalkit.diagnosis.finding import Chart, Finding, Picture, Remark
+from thermalkit.diagnosis.heating.floor.compared import compared as compared
 from thermalkit.diagnosis.heating.floor.fixings import fixing_findings
 from thermalkit.diagnosis.heating.floor.looked import Floor, covered_on, floors, minutes_of
 from thermalkit.diagnosis.heating.floor.loops import loop_findings
@@ -51,11 +51,6 @@ def remarks(case: Case) -> Iterator[Remark]:
                 effect="none",
                 frame=floor.frame,
             )
-
-
-def compared(case: Case) -> Iterator[Compared]:
-    """Nothing: what a floor shows depends on the minute of its warming up."""
-    yield from ()
 
 
 def shared(new: Case, old: Case) -> Iterator[str]:

@@ -132,7 +132,7 @@ STEPS = (
     Step(
         name="covered",
         kind="heating",
-        control=MarksOn("covered", floor_frames),
+        control=MarksOn("covered", floor_frames, of_the_day=True),
         propose=propose_covered,
         reads=READS,
         uses=("frames",),
@@ -141,7 +141,7 @@ STEPS = (
     Step(
         name="pipe",
         kind="heating",
-        control=MarksOn("pipe", best_frames),
+        control=MarksOn("pipe", best_frames, of_the_day=True),
         propose=propose_pipes,
         reads=READS,
         uses=("frames", "covered"),

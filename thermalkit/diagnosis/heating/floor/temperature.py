@@ -17,7 +17,7 @@ from thermalkit.diagnosis.finding import (
 )
 from thermalkit.diagnosis.heating.floor.looked import Floor, minutes_of
 from thermalkit.diagnosis.judging import verdict
-from thermalkit.diagnosis.surface import spot_degc, view
+from thermalkit.diagnosis.surface import nominal_surface_degc, spot_degc, view
 from thermalkit.diagnosis.surroundings import room_air
 from thermalkit.glossary import TERMS
 from thermalkit.imaging.clearance import Surroundings
@@ -34,6 +34,7 @@ _COVERINGS = {
     "laminate": "covering-wood",
 }
 _LOWEST_OUTPUT_EXCESS_K = 0.3
+_SMOOTH_MM = 100.0
 
 
 def temperature_findings(case: Case, floor: Floor, around: Surroundings | None) -> Iterator[Finding]:
@@ -42,7 +43,8 @@ def temperature_findings(case: Case, floor: Floor, around: Surroundings | None) 
 
     name = floor.series[-1]  # the warmest of them
     bare = bare_floor(case, floor, around, name)
-    if not np.isfinite(bare).any():
+    mean = floor_mean_degc(case, floor, around)
+    if mean is None:
         return
     seen = view(case, name)
     known = np.isfinite(bare)
@@ -52,7 +54,6 @@ def temperature_findings(case: Case, floor: Floor, around: Surroundings | None) 
     if not np.isfinite(spots).any():
         return
     highest = spot_degc(case, seen, float(np.nanmax(spots)), f"{floor.id} highest")
-    mean = spot_degc(case, seen, float(np.nanmean(bare)), floor.id)
     top, usual = (
         quantity("floor-highest", measured(highest, "degC")),
         quantity("floor-mean", measured(mean, "degC")),
@@ -63,15 +64,11 @@ def temperature_findings(case: Case, floor: Floor, around: Surroundings | None) 
         value, source = floor.keys.highest_degc, say("heating.source.floor-limit.maker")
     limit = Limit(term=TERMS["floor-highest"], sense="at_most", value=value, source=source)
     judged = verdict(top, limit)
-    room = case.site.frames[name].room
-    air = room_air(case, room)
     quantities: list[Quantity] = [top, usual]
-    if air is not None:
-        excess = np.asarray(mean - air.temperature_degc)
-        if np.median(excess) > _LOWEST_OUTPUT_EXCESS_K:
-            given = floor_output_w_m2(np.clip(excess, 0.0, 40.0))
-            quantities.append(quantity("floor-output", measured(given, "W/m2")))
-            quantities += _water(case, floor, around, given)
+    given = output_w_m2(case, floor, mean)
+    if given is not None:
+        quantities.append(quantity("floor-output", measured(given, "W/m2")))
+        quantities += _water(case, floor, around, given)
     warming = minutes_of(case, floor, name) is not None
     yield Finding(
         code="heating.floor",
@@ -125,11 +122,46 @@ def _water(case: Case, floor: Floor, around: Surroundings | None, output: FloatA
     yield quantity("water-excess", measured(output / per_k, "K"))
 
 
+def floor_mean_degc(case: Case, floor: Floor, around: Surroundings | None) -> FloatArray | None:
+    """Mean surface of the bare floor on the warmest picture of its series, shape (draws,)."""
+    name = floor.series[-1]
+    bare = bare_floor(case, floor, around, name)
+    if not np.isfinite(bare).any():
+        return None
+    return spot_degc(case, view(case, name), float(np.nanmean(bare)), floor.id)
+
+
+def output_w_m2(case: Case, floor: Floor, mean_degc: FloatArray) -> FloatArray | None:
+    """What the floor gives, shape (draws,); None where the room's air was not read or is as warm."""
+    air = room_air(case, case.site.frames[floor.series[-1]].room)
+    if air is None:
+        return None
+    excess_k = np.asarray(mean_degc - air.temperature_degc)
+    if np.median(excess_k) <= _LOWEST_OUTPUT_EXCESS_K:
+        return None
+    return floor_output_w_m2(np.clip(excess_k, 0.0, 40.0))
+
+
 def bare_floor(case: Case, floor: Floor, around: Surroundings | None, frame: str | None = None) -> FloatArray:
     """Apparent temperatures of the plan without what is covered; of the whole picture without a plan."""
-    name = frame or floor.frame
-    apparent = case.site.frames[name].apparent_degc
-    if around is None:
-        return apparent
-    values = rectified(apparent, around.plan, around.picture.mm_per_pixel).values
-    return np.where(around.hidden, np.nan, values)
+    apparent = case.site.frames[frame or floor.frame].apparent_degc
+    return apparent if around is None else _bare(apparent, around)
+
+
+def bare_surface_degc(case: Case, around: Surroundings, frame: str) -> FloatArray:
+    """Most likely surface temperatures of the plan without what is covered."""
+    return _bare(nominal_surface_degc(case, frame), around)
+
+
+def _bare(values: FloatArray, around: Surroundings) -> FloatArray:
+    flat = rectified(values, around.plan, around.picture.mm_per_pixel).values
+    return np.where(around.hidden, np.nan, flat)
+
+
+def between_pipes(values: FloatArray, around: Surroundings) -> FloatArray:
+    """Values of the plan smoothed until the ripple of its pipes is gone."""
+    from scipy.ndimage import gaussian_filter
+
+    sigma, known = _SMOOTH_MM / around.picture.mm_per_pixel, np.isfinite(values)
+    weight = gaussian_filter(known.astype(np.float64), sigma)
+    return np.asarray(gaussian_filter(np.where(known, values, 0.0), sigma) / np.maximum(weight, 1e-6))

@@ -16,10 +16,7 @@ from thermalkit.diagnosis.finding import (
     quantity,
 )
 from thermalkit.diagnosis.heating.floor.looked import Floor, floors, kept_lines, minutes_of
-from thermalkit.diagnosis.heating.floor.temperature import bare_floor
-from thermalkit.diagnosis.surface import nominal_surface_degc
-from thermalkit.imaging.clearance import Surroundings
-from thermalkit.imaging.plan import rectified
+from thermalkit.diagnosis.heating.floor.temperature import bare_floor, bare_surface_degc, between_pipes
 from thermalkit.language import Number, say
 from thermalkit.measured import FloatArray, Measured
 
@@ -116,22 +113,9 @@ def _means(case: Case, floor: Floor) -> tuple[FloatArray, FloatArray] | None:
 
 def _lagging_share(case: Case, floor: Floor) -> float:
     """Share of the bare floor between pipes that warmed up by less than half of what is usual."""
-    from scipy.ndimage import gaussian_filter
-
     around = kept_lines(case, floor)
     if around is None:
         return 0.0
-    ends = [_flat(case, around, floor.series[at]) for at in (0, -1)]
-    rise = ends[1] - ends[0]
-    sigma = 100.0 / around.picture.mm_per_pixel
-    known = np.isfinite(rise)
-    soft = gaussian_filter(np.where(known, rise, 0.0), sigma) / np.maximum(
-        gaussian_filter(known.astype(np.float64), sigma), 1e-6
-    )
-    usual = np.median(soft[known])
-    return float(np.mean(soft[known] < _LAGGING_SHARE * usual))
-
-
-def _flat(case: Case, around: Surroundings, frame: str) -> FloatArray:
-    values = rectified(nominal_surface_degc(case, frame), around.plan, around.picture.mm_per_pixel).values
-    return np.where(around.hidden, np.nan, values)
+    first, last = (bare_surface_degc(case, around, floor.series[at]) for at in (0, -1))
+    soft = between_pipes(last - first, around)[np.isfinite(last - first)]
+    return float(np.mean(soft < _LAGGING_SHARE * np.median(soft)))
