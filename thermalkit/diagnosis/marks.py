@@ -269,14 +269,15 @@ def _degrees(draws: FloatArray) -> Quantity | None:
 
 
 def _area(case: Case, frame: SurveyFrame, mark: Mark, found: MarkStatistics) -> Quantity | None:
-    """Area of a patch; the distance is the uncertain part of it."""
+    """Area of a patch; the distance is the uncertain part of it. None where it rounds to nothing."""
     sizes_m = pixel_sizes_m(frame)
     if mark.shape != "patch" or sizes_m is None:
         return None
     width = case.assumed("distance-stated").half_width
     share = 1.0 + case.draws.rectangular(f"distance-stated {frame.keys.id}", width)
     area_m2 = marked_area_m2(found.pixels, sizes_m[1], sizes_m[0]) * share**2
-    return quantity("marked-area", measured(area_m2, "m2"))
+    area = quantity("marked-area", measured(area_m2, "m2"))
+    return area if round(area.measured.value, area.term.shown) > 0 else None
 
 
 def _profile(seen: View, mark: Mark) -> Profile:
