@@ -93,3 +93,15 @@ def test_panels_have_no_barrier_that_a_program_can_find(workbook, page, site):
     rules = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
     result = Axe().run(page, context=".thermalkit-panel", options={"runOnly": rules})
     assert result.violations_count == 0, result.generate_report()
+
+
+def test_the_choice_of_one_question_unticks_no_other(workbook, page, site):
+    """Radio buttons of two questions on one page are two groups, each with its proposal."""
+    path = site / "site.toml"
+    path.write_text(path.read_text("utf-8").replace('open_flued_appliance = "no"\n', ""), "utf-8")
+    workbook.open()
+    titles = ("Which limits apply", "Is there an open-flued or solid-fuel appliance in these rooms")
+    limit, appliance = (workbook.panel(title).locator("input[type=radio]:checked") for title in titles)
+    assert [limit.count(), appliance.count()] == [1, 1]
+    workbook.panel(titles[1]).get_by_label("yes", exact=True).check()
+    assert limit.get_attribute("value") == "GB-dwelling"

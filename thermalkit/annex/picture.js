@@ -346,7 +346,6 @@ function niceStep(span, parts) {
   return [1, 2, 5, 10].map((m) => m * power).find((step) => step >= rough * 0.999);
 }
 
-let made = 0;
 
 function node(tag, attributes = {}, ...children) {
   const element = document.createElement(tag);
@@ -405,7 +404,9 @@ class PictureView {
 
   build(element) {
     const words = this.words;
-    this.id = `tk-${++made}`;
+    // Counted on the page: in a notebook every picture has this module to itself.
+    globalThis.thermalkitPictures = (globalThis.thermalkitPictures ?? 0) + 1;
+    this.id = `tk-${globalThis.thermalkitPictures}`;
     const listen = { signal: this.stop.signal };
     this.base = node("canvas", { class: "tk-base", "aria-hidden": "true" });
     this.canvas = node("canvas", {

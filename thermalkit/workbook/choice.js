@@ -1,8 +1,8 @@
 // A group of radio buttons or check boxes with a legend, so that a screen reader says what is asked.
-let groups = 0;
 
 function render({ model, el }) {
-  const name = `thermalkit-choice-${groups++}`;
+  // Each group has this module to itself, so a count here would give all the same name, and with it one choice.
+  const name = `thermalkit-choice-${Math.random().toString(36).slice(2)}`;
 
   function draw() {
     const group = document.createElement("fieldset");
