@@ -6,8 +6,9 @@ import pytest
 
 from thermalkit.diagnosis.finding import Limit, quantity
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets, verdict
+from thermalkit.diagnosis.proposals import limit_options
 from thermalkit.glossary import TERMS
-from thermalkit.language import say
+from thermalkit.language import render, say
 from thermalkit.measured import Measured
 
 
@@ -65,3 +66,15 @@ def test_every_row_of_the_limits_is_plausible():
 def test_a_country_without_a_set_gets_the_general_one():
     assert limit_set_of("GB") == "GB-dwelling"
     assert limit_set_of("SE") == limit_set_of("") == "general"
+
+
+@pytest.mark.parametrize(
+    ("language", "shown"),
+    [
+        ("en", "DE-dwelling: dwellings, f_Rsi ≥ 0.70 (DIN 4108-2)"),
+        ("de", "f_Rsi ≥ 0,70 (DIN 4108-2)"),
+    ],
+)
+def test_a_set_of_limits_is_offered_with_its_number(language, shown):
+    """DIN 4108-2 asks for 0.70 (from memory); a surveyor chooses by the number, not by a name."""
+    assert shown in render(limit_options(None)["DE-dwelling"], language)

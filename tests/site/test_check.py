@@ -45,6 +45,12 @@ def test_full_site_misses_nothing(full):
 BARE = '[[cabinets]]\nid = "db"\n[[circuits]]\nid = "F1"\ncabinet = "db"\n'
 CASES = [
     ("reference", 'kind = "contact"', 'kind = "foil"', 'frames "corner"'),
+    (
+        "other-day",
+        "taken_at = 2026-01-21T08:41:00+00:00",
+        "taken_at = 2026-11-28T16:23:14+00:00",
+        'frames "corner"',
+    ),
     ("room-humidity", "relative_humidity_percent = 78.0\n", "", None),
     ("room-air", "air_temperature_degc = 12.5\n", "", 'rooms "cellar"'),
     ("mean-24h", "mean_24h_air_temperature_degc = 2.0\n", "", "[weather]"),

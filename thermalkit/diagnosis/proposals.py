@@ -14,7 +14,7 @@ from thermalkit.diagnosis.surface import nominal_surface_degc
 from thermalkit.imaging.contrast import sound_place
 from thermalkit.imaging.mark import Mark, mark_mask
 from thermalkit.imaging.quality import noise_k
-from thermalkit.language import Sentence, say
+from thermalkit.language import Number, Sentence, say
 
 FRAME_READS = ("site", "weather", "instruments", "rooms", "frames", "references", "marks")
 """Sections of the site file that decide what a frame shows."""
@@ -64,7 +64,14 @@ def _frame_options(case: Case) -> Mapping[str, Sentence]:
 def _limit_options(case: Case) -> Mapping[str, Sentence]:
     """Every set of limits."""
     return {
-        item.id: say("limit.option", id=item.id, use=item.use, source=item.source)
+        item.id: say(
+            "limit.option",
+            id=item.id,
+            use=item.use,
+            symbol=item.factor_limit.term.symbol,
+            factor=Number(item.factor, digits=2),
+            source=item.source,
+        )
         for item in limit_sets().values()
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 
 from thermalkit.language import Sentence, render, say
 from thermalkit.site.model import FrameKeys, InstrumentKeys, RoomKeys
@@ -12,10 +13,12 @@ from thermalkit.site.sections.cabinets import CabinetKeys, CircuitKeys
 from thermalkit.site.survey import Site, SurveyFrame
 
 _DAYS_OF_A_YEAR = 366
+_ONE_DAY = timedelta(days=1)
 
 # In the order of usefulness; each has its sentences "check.KEY.what" and "check.KEY.why".
 ORDER = (
     "frame",
+    "other-day",
     "current",
     "conductor",
     "cabinet-air",
@@ -113,6 +116,8 @@ def _cabinet_gaps(site: Site) -> Iterator[tuple[str, str, str]]:
 def _frame_gaps(site: Site, frame: SurveyFrame) -> Iterator[str]:
     keys: FrameKeys = frame.keys
     kinds = {r.kind for r in site.keys.references if r.frame == keys.id}
+    if keys.taken_at and abs(keys.taken_at - site.keys.site.surveyed_at) > _ONE_DAY:
+        yield "other-day"
     yield from _absent(
         reference=kinds & {"contact", "shaded_board"} or keys.subject == "cabinet",  # nobody touches it
         camera=frame.camera,
