@@ -10,6 +10,7 @@ from thermalkit.site.filling import beside, text_of, understood, value_of
 TABLES = {table.table: table for table in asked_tables()}
 FIELDS = {f"{table.table}.{field.key}": field for table in TABLES.values() for field in table.fields}
 CET = timezone(timedelta(hours=1))
+DAY = date(2026, 1, 21)
 
 
 @pytest.mark.parametrize(
@@ -26,6 +27,15 @@ CET = timezone(timedelta(hours=1))
         ("surveyor.certificate_expires_on", "31.5.2027", date(2027, 5, 31)),
         ("surveyor.certificate_expires_on", "soon", "soon"),
         ("site.surveyed_at", "21.01.2026 08:30", datetime(2026, 1, 21, 8, 30, tzinfo=CET)),
+        ("site.surveyed_at", "21.1.2026 8:30", datetime(2026, 1, 21, 8, 30, tzinfo=CET)),
+        ("frames.taken_at", "8:42", datetime(2026, 1, 21, 8, 42, tzinfo=CET)),
+        ("frames.taken_at", "08:42:10", datetime(2026, 1, 21, 8, 42, 10, tzinfo=CET)),
+        ("frames.taken_at", "8:42 pm", "8:42 pm"),
+        ("instruments.accuracy_k", "±2", 2),
+        ("frames.distance_m", "2,1 m", 2.1),
+        ("frames.distance_m", "2.1 mm", "2.1 mm"),
+        ("weather.hours_steady", "24 h", 24),
+        ("rooms.relative_humidity_percent", "63.2%", 63.2),
         ("site.surveyed_at", "2026-01-21T08:30Z", datetime(2026, 1, 21, 8, 30, tzinfo=UTC)),
         ("site.surveyed_at", "2026-01-21", "2026-01-21"),
         ("report.private", "yes", True),
@@ -41,7 +51,12 @@ CET = timezone(timedelta(hours=1))
 )
 def test_typed_words_are_read_as_they_are_meant(key, typed, value):
     """Decimal commas, German days and times by the clock of the walk are understood."""
-    assert value_of(FIELDS[key], typed, CET) == value
+    assert value_of(FIELDS[key], typed, CET, DAY) == value
+
+
+def test_a_time_alone_needs_the_day_of_the_walk():
+    """Nobody's computer guesses on which day a frame was taken."""
+    assert value_of(FIELDS["frames.taken_at"], "8:42", CET) == "8:42"
 
 
 @pytest.mark.parametrize("value", [1.5, 0.1, 12, True, "a b", [25.0, 19.5], date(2027, 5, 31)])

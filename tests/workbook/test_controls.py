@@ -1,9 +1,10 @@
 """Widgets per form of decision, and how a new form gets its own."""
 
+import ipywidgets as widgets
 import pytest
 from pytest import raises
 
-from thermalkit.diagnosis.decisions import Case, OneOf, SomeOf, Step, Words
+from thermalkit.diagnosis.decisions import Answers, Asked, Case, OneOf, SomeOf, Step, Words
 from thermalkit.language import say
 from thermalkit.site.folder import read_site
 from thermalkit.workbook.controls import asked_by
@@ -70,3 +71,27 @@ def test_a_new_form_registers_its_own_widget(question):
         return "a dial"
 
     assert asked_by(Dial(), question(Words(), "")) == "a dial"
+
+
+def test_a_place_is_answered_as_the_one_above_where_nobody_looked(question):
+    """The age of a building is answered once; what was looked at here stays."""
+    age, edge = say("answer.yes"), say("answer.no")
+    outcomes = {"a": say("answer.yes"), "b": say("answer.no")}
+    asked = {
+        f"{place}: {name}": Asked(title=title, by=say("answer.yes"), outcomes=outcomes, about=place)
+        for place in ("corner", "reveal")
+        for name, title in (("age", age), ("edge", edge))
+    }
+    asking = asked_by(
+        Answers(lambda case: asked), question(Answers(lambda case: asked), {"corner: age": "a"})
+    )
+    buttons = [part for part in asking.widget.children if isinstance(part, widgets.Button)]
+    asking.fill_in({"corner: age": "a", "corner: edge": "a", "reveal: edge": "b"})
+    assert len(buttons) == 1
+    buttons[0].click()
+    assert asking.value() == {
+        "corner: age": "a",
+        "corner: edge": "a",
+        "reveal: age": "a",
+        "reveal: edge": "b",
+    }

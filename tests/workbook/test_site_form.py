@@ -66,7 +66,8 @@ def test_a_new_folder_opens_with_the_form_and_everything_waits(new_folder):
     assert "still to be filled in" in repr(session)
     assert "still to be filled in" in session._repr_html_()
     form = session.site_form()
-    assert "site.name" in repr(form)
+    assert "The building and the question, Name: missing. Shown to the client." in repr(form)
+    assert 'readings.csv, row 2, instrument: "hygro". Not listed' in repr(form)
     assert form._form.opened
     assert repr(session.show("frames")) == "Waits for the form of the visit above."
     assert "Still to be kept" in repr(session.findings())

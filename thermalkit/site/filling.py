@@ -16,10 +16,13 @@ from thermalkit.site.problems import MISSING, problems_of
 from thermalkit.site.references import SITE_FILE
 
 _GERMAN_DAY = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
+_SHORT_HOUR = re.compile(r"(?<![\d:+-])(?=\d:\d\d)")
+_TIME_ALONE = re.compile(r"\d\d:\d\d(:\d\d)?")
+_UNITS_OF_TIME = {"hours": ("h",), "minutes": ("min",)}
 _LAYER = re.compile(r"(.+?)\s+([\d.,]+)\s*(?:mm)?")
 
 
-def value_of(asked: Asked, text: str, clock: tzinfo | None = None) -> Any:
+def value_of(asked: Asked, text: str, clock: tzinfo | None = None, day: date | None = None) -> Any:
     """What somebody typed as a value of the file; what cannot be read stays text, for the model to refuse.
 
     Parameters
@@ -27,21 +30,23 @@ def value_of(asked: Asked, text: str, clock: tzinfo | None = None) -> Any:
     asked : Asked
         The field.
     text : str
-        Decimal commas, days as 21.01.2026 and times without an offset are understood.
+        Decimal commas, the field's own unit, days as 21.01.2026 and times without an offset are understood.
     clock : tzinfo, optional
         Clock of a time without offset.
+    day : date, optional
+        Day of a time that stands alone.
     """
     text = text.strip()
-    if asked.form == "number":
-        return _number(text)
+    if asked.form in ("number", "word-or-number"):
+        number = _number(_without_unit(text, asked))
+        return text if isinstance(number, str) else number
     if asked.form == "whole":
-        return int(text) if re.fullmatch(r"[+-]?\d{1,18}", text) else text
-    if asked.form == "word-or-number":
-        return _number(text)
+        plain = _without_unit(text, asked)
+        return int(plain) if re.fullmatch(r"[+-]?\d{1,18}", plain) else text
     if asked.form == "numbers":
         return [_number(part) for part in _parts(text)]
     if asked.form in ("day", "moment"):
-        return _day_or_moment(asked.form, text, clock)
+        return _day_or_moment(asked.form, text, clock, day)
     if asked.form == "yes-no":
         return {"yes": True, "no": False}.get(text, text)
     return _layers(text) if asked.form == "layers" else text
@@ -73,14 +78,14 @@ def text_of(value: Any) -> str:
 
 
 def understood(
-    table: AskedTable, typed: Mapping[str, str], clock: tzinfo | None = None
+    table: AskedTable, typed: Mapping[str, str], clock: tzinfo | None = None, day: date | None = None
 ) -> tuple[dict[str, Any], dict[str, Problem]]:
     """Values of one entry that may be written, and what is wrong with each key that may not.
 
     A required key that is empty is wrong too.
     """
     raw = {
-        field.key: value_of(field, typed[field.key], clock)
+        field.key: value_of(field, typed[field.key], clock, day)
         for field in table.fields
         if typed.get(field.key, "").strip()
     }
@@ -116,8 +121,11 @@ def _parts(text: str) -> list[str]:
     return parts[0].split(",") if len(parts) == 1 else parts
 
 
-def _day_or_moment(form: str, text: str, clock: tzinfo | None) -> Any:
+def _day_or_moment(form: str, text: str, clock: tzinfo | None, day: date | None) -> Any:
     iso = _GERMAN_DAY.sub(lambda d: f"{d[3]}-{int(d[2]):02}-{int(d[1]):02}", text)
+    iso = _SHORT_HOUR.sub("0", iso)
+    if day is not None and _TIME_ALONE.fullmatch(iso):
+        iso = f"{day.isoformat()} {iso}"
     try:
         if form == "day":
             return date.fromisoformat(iso)
@@ -127,6 +135,13 @@ def _day_or_moment(form: str, text: str, clock: tzinfo | None) -> Any:
     if moment is None:
         return text
     return moment.replace(tzinfo=clock) if moment.tzinfo is None else moment
+
+
+def _without_unit(text: str, asked: Asked) -> str:
+    """A number as it is often written: with a plus-minus before it, or its own unit behind it."""
+    units = (asked.unit, *_UNITS_OF_TIME.get(asked.key.split("_")[0], ()))
+    plain = text.removeprefix("±").strip()
+    return next((plain.removesuffix(unit).strip() for unit in units if unit and plain.endswith(unit)), plain)
 
 
 def _layers(text: str) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import html
 from collections.abc import Callable, Mapping
 from functools import singledispatch
+from itertools import groupby
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -135,14 +136,29 @@ class AskAnswers(Plain):
     def __init__(self, question: Question, options: Mapping[str, Asked]) -> None:
         self._asked = {id: _dropdown(asked, question.language) for id, asked in options.items()}
         rows: list[widgets.Widget] = []
-        about = ""
-        for id, asked in options.items():
-            if asked.about != about:
-                about = asked.about
-                rows.append(widgets.HTML(f"<h4>{html.escape(about)}</h4>"))
-            rows.append(self._asked[id])
+        above: dict[str, str] = {}  # ids by what is asked
+        for about, group in groupby(options.items(), lambda item: item[1].about):
+            here = {render(asked.title, question.language): id for id, asked in group}
+            rows += [widgets.HTML(f"<h4>{html.escape(about)}</h4>")] if about else []
+            rows += [self._as_above(above, here, question.language)] if above else []
+            rows += [self._asked[id] for id in here.values()]
+            above = here
         self.widget = widgets.VBox(rows)
         self.fill_in(question.filled_in)
+
+    def _as_above(self, above: Mapping[str, str], here: Mapping[str, str], language: str) -> widgets.Button:
+        """A button that answers what nobody looked at here as it was answered at the place above."""
+        button = widgets.Button(
+            description=render(say("workbook.as-above"), language), layout={"width": "max-content"}
+        )
+
+        def clicked(button: object) -> None:
+            for title in above.keys() & here.keys():
+                if self._asked[here[title]].value == NOT_LOOKED:
+                    self._asked[here[title]].value = self._asked[above[title]].value
+
+        button.on_click(clicked)
+        return button
 
     def value(self) -> Any:
         """Outcomes by question, without those nobody looked at."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Mapping
-from functools import singledispatch
+from functools import partial, singledispatch
 from html import escape
 from typing import TYPE_CHECKING, Any
 
@@ -32,8 +32,18 @@ def evidence_of(control: object, question: Question) -> list[widgets.Widget]:
         return []
     conditions = widgets.HTML(conditions_html(question))
     frames = tuple(question.case.site.frames)
-    viewer = FrameViewer(question, frames, lambda frame: picture_of(question, frame, read_only=True))
+    viewer = FrameViewer(question, frames, partial(_picture_with_places, question))
     return [conditions, viewer.widget]
+
+
+def _picture_with_places(question: Question, frame: str) -> Picture:
+    """A picture with the places that the question rests on."""
+    from thermalkit.workbook.marking import context_marks
+
+    places = [
+        mark for mark in context_marks(question, frame) if mark["id"].split("/")[0] in question.step.uses
+    ]
+    return picture_of(question, frame, read_only=True, context=places)
 
 
 @evidence_of.register

@@ -49,7 +49,7 @@ function render({ model, el }) {
     const isList = ["choice", "entry", "file", "yes-no"].includes(field.form);
     const input = document.createElement(isList ? "select" : "input");
     input.id = fieldId(table.table, index, field.key);
-    input.setAttribute("aria-describedby", `${input.id}-said`);
+    input.setAttribute("aria-describedby", `${input.id}-said ${input.id}-hint`);
     if (field.required) input.required = true;
     if (isList) {
       const fill = () => {
@@ -79,9 +79,10 @@ function render({ model, el }) {
     const input = control(table, index, entry, field);
     const unit = field.unit ? ` (${field.unit})` : "";
     const needed = field.required ? ` ${words.needed}` : "";
-    const label = element("label", { htmlFor: input.id, title: field.hint }, field.label + unit + needed);
+    const label = element("label", { htmlFor: input.id }, field.label + unit + needed);
     const said = element("span", { id: `${input.id}-said`, className: "tk-said" });
-    return element("div", { className: "tk-field" }, label, input, said);
+    const hint = element("span", { id: `${input.id}-hint`, className: "tk-hint" }, field.hint);
+    return element("div", { className: "tk-field" }, label, input, said, hint);
   }
 
   function fieldsOf(table, index, entry) {
@@ -166,30 +167,36 @@ function render({ model, el }) {
     sections.clear();
     const form = element("form", { className: "tk-form", noValidate: true });
     form.addEventListener("submit", (event) => event.preventDefault());
+    const others = element("details", { className: "tk-table" }, element("summary", {}, words.others));
     for (const table of model.get("tables")) {
       const body = element("div");
       sections.set(table.table, body);
       const heading = element("summary", {}, table.title);
-      form.append(element("details", { className: "tk-table", open: isOpen(table) }, heading, body));
+      const part = element("details", { className: "tk-table", open: isOpen(table) }, heading, body);
+      (table.elsewhere && !part.open ? others : form).append(part);
     }
+    if (others.childElementCount > 1) form.append(others);
     const save = element("button", { type: "submit", className: "tk-save", textContent: words.save });
     // Answers and the wish to save go in one message: a later one may overtake an earlier one.
     form.addEventListener("submit", () => {
+      saving.textContent = words.saving;
       model.set("saves", model.get("saves") + 1);
       send();
     });
-    form.append(save);
+    const saving = element("span", { role: "status" });
+    form.append(element("div", { className: "tk-save-bar" }, save, saving));
     const hadFocus = el.contains(document.activeElement);
     const whole = element("details", { className: "tk-whole", open: model.get("opened") });
     whole.append(element("summary", {}, words.form), form);
     el.replaceChildren(whole);
     for (const table of model.get("tables")) redraw(table);
-    if (hadFocus) save.focus();
+    if (hadFocus) (el.querySelector("[aria-invalid]") ?? save).focus(); // what was not written, if anything
   }
 
   draw();
   model.on("change:messages", tell);
   model.on("change:drawn", draw);
+  model.on("change:saved", () => el.querySelector(".tk-save-bar span").replaceChildren());
 }
 
 export default { render };

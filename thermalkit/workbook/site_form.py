@@ -13,13 +13,13 @@ import ipywidgets as widgets
 import traitlets
 
 from thermalkit.diagnosis.judging import limit_sets
-from thermalkit.errors import ReadingError, ThermalkitError, printable
+from thermalkit.errors import Problem, ReadingError, ThermalkitError, printable
 from thermalkit.language import catalogue, render, say, words_in
 from thermalkit.site.asking import FIRST, AskedTable, asked_tables
 from thermalkit.site.filling import beside
 from thermalkit.site.found import files_found
 from thermalkit.site.references import SITE_FILE
-from thermalkit.site.sections import asked_at_once, own_keys
+from thermalkit.site.sections import asked_at_once, asked_elsewhere, own_keys
 from thermalkit.workbook.controls import HERE
 from thermalkit.workbook.panels import Panel
 from thermalkit.workbook.strip import StripPanel, coloured_files
@@ -53,6 +53,7 @@ class SiteForm(anywidget.AnyWidget):
     opened = traitlets.Bool(True).tag(sync=True)
     drawn = traitlets.Int(0).tag(sync=True)
     saves = traitlets.Int(0).tag(sync=True)
+    saved = traitlets.Int(0).tag(sync=True)  # how many wishes to save were answered, well or ill
 
 
 class SiteFormPanel(Panel):
@@ -138,6 +139,7 @@ class SiteFormPanel(Panel):
 
     def _asked_to_save(self, change: Any) -> None:
         self.save()
+        self._form.saved = self._form.saves
 
     def save(self) -> None:
         """Write the answers, read the folder again, and let every panel look."""
@@ -168,10 +170,29 @@ def _at(answers: Any, table: str, number: int, key: str) -> str:
 
 def _lines(session: Session) -> list[str]:
     if session.problems:
-        return [" ".join(problem.told(session.language).split()) for problem in session.problems]
+        return [_problem_line(problem, session.language) for problem in session.problems]
     from thermalkit.site.check import check
 
     return [item.told(session.language) for item in check(session.site)]
+
+
+def _problem_line(problem: Problem, language: str) -> str:
+    """A problem on one line, in the words of the form where it is one of a field there."""
+    at = located_at(words_in(problem.place, "en")) if problem.file == SITE_FILE else None
+    read, place = words_in(problem.read, language), words_in(problem.place, language)
+    where = (at and _field_words(at, language)) or ", ".join(part for part in (problem.file, place) if part)
+    return printable(f"{where}: {read}. {problem.advice(language)}".strip())
+
+
+def _field_words(at: Field, language: str) -> str:
+    """A field by what the form calls it; empty where it has no such field."""
+    name, number, key = at
+    for table in asked_tables(language):
+        for field in table.fields:
+            if (table.table, field.key) == (name, key):
+                entry = table.title if number < 0 else f"{_entry_name(table.title)} {number + 1}"
+                return f"{entry}, {field.label}"
+    return ""
 
 
 def _shown(table: AskedTable, language: str, kind: str) -> dict[str, Any]:
@@ -189,6 +210,7 @@ def _shown(table: AskedTable, language: str, kind: str) -> dict[str, Any]:
         "repeated": table.repeated,
         "named": table.named,
         "asked": table.table in (*ASKED_AT_ONCE, *asked_at_once(kind)),
+        "elsewhere": table.table in asked_elsewhere(kind),
         "own": [*OWN, *own_keys()],
         "fields": fields,
         "first": list(FIRST.get(table.table, ())),
@@ -209,7 +231,19 @@ def _entry_name(title: str) -> str:
 
 def _words(language: str) -> dict[str, str]:
     """Words of the page, and of the choices that have some."""
-    ids = ("form", "save", "add", "remove", "same", "more", "needed", "unstated", "proposed")
+    ids = (
+        "form",
+        "save",
+        "saving",
+        "add",
+        "remove",
+        "same",
+        "more",
+        "needed",
+        "unstated",
+        "proposed",
+        "others",
+    )
     words = {id: render(say(f"workbook.visit.{id}"), language) for id in ids}
     known = catalogue(language)
     options = {

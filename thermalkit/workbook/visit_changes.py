@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import partial
 from typing import Any
 
 from thermalkit.errors import Problem
 from thermalkit.site.asking import READINGS, AskedTable, asked_tables
 from thermalkit.site.editing import Place, tables_after
-from thermalkit.site.filling import text_of, understood
+from thermalkit.site.filling import text_of, understood, value_of
 from thermalkit.site.problems import MISSING
 from thermalkit.site.readings import row_problems
 from thermalkit.site.references import SITE_FILE, entries, reference_problems
@@ -21,6 +22,7 @@ from thermalkit.workbook.visit import ORIGIN, PROPOSED, Answers, Visit, plain_ro
 _PLACE = re.compile(
     r"(?P<table>\w+)(?:\[(?P<number>\d+)\])?(?:\.(?P<name>\"[^\"]*\"|[\w-]+))?(?:\.(?P<key>\w+))?"
 )
+Reading = Callable[[AskedTable, Mapping[str, str]], tuple[dict[str, Any], dict[str, Problem]]]
 Field = tuple[str, int, str]  # table, number of its entry in the form (-1 where there is one), key
 
 
@@ -56,28 +58,28 @@ def checked(answers: Mapping[str, Any], before: Visit) -> Checked:
 
 def _checked_singly(answers: Mapping[str, Any], before: Visit, misfits: Mapping[Field, Problem]) -> Checked:
     """Each answer by itself, `misfits` being wrong for reasons of their own."""
-    clock = _clock(answers, before)
+    read = _reading(answers)
     found = Checked()
     for table in asked_tables():
         if table.table not in answers:
             continue
         if table.table == READINGS:
-            _check_readings(found, table, answers, before, clock)
+            _check_readings(found, table, answers, before, read)
         elif table.repeated:
-            _check_list(found, table, answers[table.table], before, clock, misfits)
+            _check_list(found, table, answers[table.table], before, read, misfits)
         else:
-            _check_single(found, table, answers[table.table], before, clock)
+            _check_single(found, table, answers[table.table], before, read)
     return found
 
 
-def _clock(answers: Mapping[str, Any], before: Visit) -> Any:
-    """The clock of the walk: that of its start, else this computer's."""
-    text = str(answers.get("site", {}).get("surveyed_at", ""))
-    try:
-        start = datetime.fromisoformat(text)
-    except ValueError:
-        start = datetime.now()
-    return start.tzinfo or start.astimezone().tzinfo
+def _reading(answers: Mapping[str, Any]) -> Reading:
+    """How answers are read: times by the clock of the walk, else this computer's, and on its day if known."""
+    fields = next(table.fields for table in asked_tables() if table.table == "site")
+    asked = next(item for item in fields if item.key == "surveyed_at")
+    start = value_of(asked, str(answers.get("site", {}).get("surveyed_at", "")))
+    if isinstance(start, datetime):
+        return partial(understood, clock=start.tzinfo or start.astimezone().tzinfo, day=start.date())
+    return partial(understood, clock=datetime.now().astimezone().tzinfo)
 
 
 def is_empty(entry: Mapping[str, str]) -> bool:
@@ -85,7 +87,7 @@ def is_empty(entry: Mapping[str, str]) -> bool:
     return not any(text.strip() for key, text in entry.items() if key not in (ORIGIN, PROPOSED))
 
 
-def _check_single(found: Checked, table: AskedTable, answers: Answers, before: Visit, clock: Any) -> None:
+def _check_single(found: Checked, table: AskedTable, answers: Answers, before: Visit, read: Reading) -> None:
     name = table.table
     written = before.tables.get(name)
     written = written if isinstance(written, Mapping) else {}
@@ -96,7 +98,7 @@ def _check_single(found: Checked, table: AskedTable, answers: Answers, before: V
             return
         if not written:
             return
-    values, wrong = understood(table, answers, clock)
+    values, wrong = read(table, answers)
     found.wrong |= {(name, -1, key): problem for key, problem in wrong.items()}
     found.changes |= _key_changes((name,), table, answers, values, wrong, written)
 
@@ -123,7 +125,7 @@ def _check_list(
     table: AskedTable,
     listed: list[Answers],
     before: Visit,
-    clock: Any,
+    read: Reading,
     misfits: Mapping[Field, Problem],
 ) -> None:
     name = table.table
@@ -133,7 +135,7 @@ def _check_list(
     following = len(kept)
     numbers: list[int | None] = []
     for number, entry in enumerate(listed):
-        values, wrong = understood(table, entry, clock)
+        values, wrong = read(table, entry)
         if table.named and not entry.get("id", "").strip():
             wrong = {**wrong, "id": Problem(file=SITE_FILE, read=MISSING)}
         wrong = wrong | {at[2]: problem for at, problem in misfits.items() if at[:2] == (name, number)}
@@ -155,14 +157,14 @@ def _check_list(
 
 
 def _check_readings(
-    found: Checked, table: AskedTable, answers: Mapping[str, Any], before: Visit, clock: Any
+    found: Checked, table: AskedTable, answers: Mapping[str, Any], before: Visit, read: Reading
 ) -> None:
     """Rows that may be written: a row with anything wrong in it stays as it was, a new one waits."""
     named = [entry for entry in answers.get("instruments", []) if entry.get("id", "").strip()]
     instruments = {entry["id"].strip(): entry.get("kind") or None for entry in named}
     numbers: list[int | None] = []
     for number, row in enumerate(answers[READINGS]):
-        values, wrong = understood(table, row, clock)
+        values, wrong = read(table, row)
         for problem in row_problems(values, instruments):
             wrong.setdefault(str(problem.place), problem)
         earlier = before.lists[READINGS][int(row[ORIGIN])] if row.get(ORIGIN) else None

@@ -2,7 +2,8 @@
 
 A section is one module here. It states `TABLES`: for each top-level table of `site.toml` the
 pydantic model of its keys, and `REPEATED`: which of them are written with double brackets. `ASKED_BY`
-names the investigation whose form asks for them at once, `OWN` the keys that differ from line to line.
+names the investigation whose form asks for them at once, `READ_BY` the only one that
+reads them, `OWN` the keys that differ from line to line.
 `SPREADSHEETS` are tables that may also stand in a file of their own, `STAYS` the keys of each that a further
 visit to the same building has in common with the one before.
 Being there is enough; there is no list to edit.
@@ -40,6 +41,17 @@ def asked_at_once(kind: str) -> tuple[str, ...]:
         table
         for section in _sections()
         if getattr(section, "ASKED_BY", None) == kind
+        for table in section.TABLES
+    )
+
+
+@cache
+def asked_elsewhere(kind: str) -> tuple[str, ...]:
+    """Tables of the sections that only another kind of investigation reads."""
+    return tuple(
+        table
+        for section in _sections()
+        if getattr(section, "READ_BY", kind) != kind
         for table in section.TABLES
     )
 

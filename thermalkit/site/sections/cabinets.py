@@ -90,6 +90,7 @@ class CircuitKeys(Keys):
 
 
 TABLES = {"cabinets": CabinetKeys, "circuits": CircuitKeys}
+READ_BY = "panel"
 REPEATED = ("cabinets", "circuits")
 ASKED_BY = "panel"
 OWN = ("phase", "measured_current_a")

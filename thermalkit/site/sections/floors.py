@@ -71,5 +71,6 @@ class FixingKeys(Keys):
 
 
 TABLES = {"floor_loops": FloorLoopKeys, "fixings": FixingKeys}
+READ_BY = "heating"
 REPEATED = ("floor_loops", "fixings")
 OWN = ("x_mm", "y_mm")

@@ -31,4 +31,5 @@ class HeatFluxKeys(Keys):
 
 
 TABLES = {"heat_flux": HeatFluxKeys}
+READ_BY = "envelope"
 REPEATED = ("heat_flux",)

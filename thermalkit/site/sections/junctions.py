@@ -77,4 +77,5 @@ class JunctionKeys(Keys):
 
 
 TABLES = {"junctions": JunctionKeys}
+READ_BY = "envelope"
 REPEATED = ("junctions",)

@@ -23,4 +23,5 @@ class PressureKeys(Keys):
 
 
 TABLES = {"pressure": PressureKeys}
+READ_BY = "envelope"
 REPEATED = ("pressure",)

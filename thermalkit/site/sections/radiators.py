@@ -109,4 +109,5 @@ class HeatLossKeys(Keys):
 
 
 TABLES = {"heating": HeatingKeys, "radiators": RadiatorKeys, "heat_losses": HeatLossKeys}
+READ_BY = "heating"
 REPEATED = ("radiators", "heat_losses")
