@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -95,13 +95,18 @@ def plan(
     clock: Annotated[
         str, typer.Option(metavar="ZONE", help="Clock of the forecast, such as Europe/London.")
     ] = "UTC",
+    kind: Annotated[
+        str | None, typer.Option(metavar="KIND", help="Only what this investigation needs, such as damp.")
+    ] = None,
 ) -> None:
     """Write what to carry, when to go, a form and a letter: one page to print before the visit."""
     _require_clock(clock)
+    if kind is not None:
+        _require_kind(kind)
     _speak(site)
     from thermalkit.annex.plan import write_plan
 
-    typer.echo(printable(str(write_plan(site, out, forecast=forecast, clock=clock))))
+    typer.echo(printable(str(write_plan(site, out, forecast=forecast, clock=clock, kind=kind))))
 
 
 @app.command()
@@ -166,14 +171,25 @@ def portfolio(
 
 @app.command()
 def work(
-    kind: Kind,
-    site: SiteFolder,
+    kind: Annotated[
+        str, typer.Argument(metavar="KIND", help="The investigation, or demonstrator or details.")
+    ],
+    site: Annotated[
+        Path | None,
+        typer.Argument(metavar="[SITE]", help="The site folder; none for demonstrator and details."),
+    ] = None,
     browser: Annotated[bool, typer.Option(help="Open the browser by itself.")] = True,
 ) -> None:
     """Open the notebook of an investigation in JupyterLab."""
-    _require_kind(kind)
-    _speak(site)
+    from thermalkit.workbook.launch import without_site
     from thermalkit.workbook.launch import work as open_notebook
+
+    if kind in without_site():
+        raise typer.Exit(open_notebook(kind, None, browser=browser))
+    _require_kind(kind, *without_site())
+    if site is None:
+        _fail(f"SITE is missing: thermalkit work {kind} SITE", USAGE)
+    _speak(site)
 
     raise typer.Exit(open_notebook(kind, site, browser=browser))
 
@@ -270,11 +286,11 @@ def _further_analysis(notebook: Path) -> tuple[str, ...]:
     return further_analysis(notebook)
 
 
-def _require_kind(kind: str) -> None:
+def _require_kind(kind: str, *also: str) -> None:
     from thermalkit.diagnosis.run import kinds
 
     if kind not in kinds():
-        _fail(f"KIND = {kind!r} is no investigation. Allowed: {', '.join(kinds())}.", USAGE)
+        _fail(f"KIND = {kind!r} is no investigation. Allowed: {', '.join((*kinds(), *also))}.", USAGE)
 
 
 def _require_language(language: str) -> None:
@@ -339,7 +355,7 @@ def _tell(id: str, **values: Value) -> None:
     typer.echo(printable(_said(id, **values)))
 
 
-def _fail(message: str, code: int) -> None:
+def _fail(message: str, code: int) -> NoReturn:
     typer.echo(printable(message), err=True)
     sys.exit(code)
 

@@ -9,7 +9,7 @@ from pytest import raises
 
 from thermalkit.errors import ReadingError
 from thermalkit.workbook import launch
-from thermalkit.workbook.launch import desk, lab_command, private_folder, shipped_notebook, work
+from thermalkit.workbook.launch import desk, lab_command, private_folder, shipped_notebook, without_site, work
 
 
 @pytest.fixture(autouse=True)
@@ -84,6 +84,14 @@ def test_a_notebook_that_cannot_be_read_is_never_overwritten(site_folder, conten
     ready.notebook.write_text(content, encoding="utf-8")
     desk("damp", site_folder)
     assert ready.notebook.read_text(encoding="utf-8") == content
+
+
+def test_a_demonstration_needs_no_site(tmp_path):
+    """A teacher opens it by its name; it lies in a private folder as the others do."""
+    assert without_site() == ("demonstrator", "details")
+    ready = desk("demonstrator", None)
+    assert ready.notebook.is_relative_to(tmp_path / "user")
+    assert "site_folder" not in ready.notebook.read_text("utf-8")
 
 
 def test_a_site_that_is_no_folder_is_named(tmp_path):

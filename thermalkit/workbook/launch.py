@@ -18,12 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from thermalkit.diagnosis.run import kinds
 from thermalkit.errors import Problem, ReadingError, printable
 from thermalkit.language import say
 from thermalkit.record.whole import write_whole
 
 LAB = Path(__file__).with_name("lab")
 _PACKAGE = Path(__file__).parent.parent
+_FOLDERS = (_PACKAGE.parent / "notebooks", _PACKAGE / "notebooks")
 _SITE_FOLDER = re.compile(r"^site_folder *=.*$", re.MULTILINE)
 
 
@@ -36,15 +38,17 @@ class Desk:
     remark: str = ""
 
 
-def work(kind: str, site: Path, *, browser: bool = True, tell: Callable[[str], object] | None = None) -> int:
+def work(
+    kind: str, site: Path | None, *, browser: bool = True, tell: Callable[[str], object] | None = None
+) -> int:
     """Open an investigation in JupyterLab and stay until it is closed.
 
     Parameters
     ----------
     kind : str
-        The investigation, such as "damp".
-    site : Path
-        The site folder.
+        The investigation, such as "damp", or a notebook that needs no site.
+    site : Path or None
+        The site folder; None for a notebook that needs none.
     browser : bool
         Open a browser; otherwise only the address is printed.
     tell : callable, optional
@@ -104,18 +108,25 @@ def shipped_notebook(kind: str) -> Path:
     ReadingError
         There is none.
     """
-    folders = (_PACKAGE.parent / "notebooks", _PACKAGE / "notebooks")
-    for folder in folders:
+    for folder in _FOLDERS:
         if (folder / f"{kind}.ipynb").is_file():
             return folder / f"{kind}.ipynb"
-    there = sorted(path.stem for folder in folders for path in folder.glob("*.ipynb"))
     problem = Problem(
-        file=f"{printable(kind)}.ipynb", read=say("workbook.no-notebook"), allowed=", ".join(there)
+        file=f"{printable(kind)}.ipynb", read=say("workbook.no-notebook"), allowed=", ".join(_notebooks())
     )
     raise ReadingError("notebooks", [problem])
 
 
-def desk(kind: str, site: Path) -> Desk:
+def without_site() -> tuple[str, ...]:
+    """Notebooks that belong to no investigation and are opened without a site."""
+    return tuple(name for name in _notebooks() if name not in kinds())
+
+
+def _notebooks() -> list[str]:
+    return sorted({path.stem for folder in _FOLDERS for path in folder.glob("*.ipynb")})
+
+
+def desk(kind: str, site: Path | None) -> Desk:
     """The private folder of a site with the notebook in it, made or renewed.
 
     Raises
@@ -123,14 +134,20 @@ def desk(kind: str, site: Path) -> Desk:
     ReadingError
         There is no such folder, or no notebook of that name.
     """
+    content = json.loads(shipped_notebook(kind).read_text(encoding="utf-8"))
+    if site is None:
+        return _laid_out(kind, _private(kind), content)
     site = Path(site).resolve()
     if not site.is_dir():
         problem = Problem(
             file=printable(str(site)), read=say("workbook.no-folder"), fix=say("workbook.check-path")
         )
         raise ReadingError(str(site), [problem])
-    shipped = _for_site(json.loads(shipped_notebook(kind).read_text(encoding="utf-8")), site)
-    folder = private_folder(site)
+    return _laid_out(kind, private_folder(site), _for_site(content, site))
+
+
+def _laid_out(kind: str, folder: Path, shipped: dict[str, Any]) -> Desk:
+    """The notebook in a private folder, unless somebody's own stands there."""
     notebook, pristine = folder / f"{kind}.ipynb", folder / f".{kind}.sha256"
     before = pristine.read_text(encoding="ascii") if pristine.is_file() else ""
     if notebook.is_file() and _digest_of(notebook) != before:
@@ -143,9 +160,14 @@ def desk(kind: str, site: Path) -> Desk:
 
 def private_folder(site: Path) -> Path:
     """Where the notebooks of a site are worked in: never the client's folder."""
+    return _private(
+        hashlib.sha256(str(Path(site).resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
+    )
+
+
+def _private(name: str) -> Path:
     from jupyter_core.paths import jupyter_data_dir
 
-    name = hashlib.sha256(str(Path(site).resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:16]
     return Path(jupyter_data_dir()) / "thermalkit" / name
 
 

@@ -50,6 +50,20 @@ def test_every_need_is_said(page):
     assert ("Schaltschrank" if language == "de" else "Control cabinet") in text
 
 
+def test_the_plan_of_one_investigation_leaves_out_the_others(tmp_path):
+    """Nobody who goes for damp prints the sheets of radiators and cabinets."""
+    (tmp_path / "site.toml").write_text("format = 1\n", "utf-8")
+    text = unescape(plan.write_plan(tmp_path, kind="damp").read_text("utf-8"))
+    titles = {table.table: table.title for table in asked_tables()}
+    assert all(titles[table] in text for table in ("rooms", "frames", "samples", "moisture"))
+    assert not [
+        table for table in ("radiators", "circuits", "floor_loops", "junctions") if titles[table] in text
+    ]
+    assert "Damp or heat loss at an outer wall" in text
+    assert "Control cabinets" not in text
+    assert "Clamp meter" not in text
+
+
 def test_no_sentence_of_the_plan_is_for_nobody():
     """Each id of its catalogue is used in its template or modules."""
     written = "".join(p.read_text("utf-8") for p in [*HERE.glob("*.py"), *HERE.glob("*.html")])

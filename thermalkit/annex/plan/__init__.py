@@ -25,7 +25,7 @@ from thermalkit.site.loggers import LoggerSeries
 from thermalkit.site.model import CaseKeys, ReportKeys, RoomKeys, SurveyorKeys
 from thermalkit.site.new import SUBFOLDERS
 from thermalkit.site.references import SITE_FILE, entries
-from thermalkit.site.sections import site_model
+from thermalkit.site.sections import asked_elsewhere, site_model
 from thermalkit.site.toml_text import tables_in
 
 _HERE = Path(__file__).parent
@@ -84,7 +84,12 @@ def _text(case: Mapping[str, Any], key: str) -> str:
 
 
 def write_plan(
-    folder: Path, out: Path | None = None, *, forecast: Path | None = None, clock: str = "UTC"
+    folder: Path,
+    out: Path | None = None,
+    *,
+    forecast: Path | None = None,
+    clock: str = "UTC",
+    kind: str | None = None,
 ) -> Path:
     """Write the plan of a visit as one HTML file.
 
@@ -98,6 +103,8 @@ def write_plan(
         A table with time, temperature and, where there are, wind, rain, cloud cover or radiation.
     clock : str
         Zone of the forecast and of the hours told.
+    kind : str, optional
+        The investigation that is planned; all of them otherwise.
 
     Raises
     ------
@@ -113,26 +120,28 @@ def write_plan(
     if path.resolve().parent in {(folder / name).resolve() for name in SUBFOLDERS}:
         raise WritingError(say("plan.over-evidence", path=str(path)))
     series = read_forecast(forecast, clock) if forecast is not None else None
-    write_whole(path, plan_page(planned(folder), series, clock))
+    write_whole(path, plan_page(planned(folder), series, clock, kind))
     return path
 
 
-def plan_page(site: Planned, forecast: LoggerSeries | None = None, clock: str = "UTC") -> bytes:
+def plan_page(
+    site: Planned, forecast: LoggerSeries | None = None, clock: str = "UTC", kind: str | None = None
+) -> bytes:
     """The plan in UTF-8; the same bytes for the same input."""
     words = Wording(site.language)
     style = "\n".join(path.read_text("utf-8") for path in (_HERE.parent / "style.css", _HERE / "plan.css"))
+    needed = _needs(kind)
+    left_out = {*_AT_THE_DESK, *(asked_elsewhere(kind) if kind else ())}
     page = environment(words, _HERE).get_template("plan.html")
     html = page.render(
         site=site,
-        needs=_needs(),
-        carry=_carry(words),
-        weather=_weather(site, forecast, clock, words),
+        needs=needed,
+        carry=_carry(needed, words),
+        weather=_weather(needed, site, forecast, clock, words),
         clock=clock,
         assumed=forecast.assumed if forecast is not None else (),
         wet_bulb=_wet_bulb(site.indoor_degc, words),
-        forms=[
-            _Form(table, words) for table in asked_tables(site.language) if table.table not in _AT_THE_DESK
-        ],
+        forms=[_Form(table, words) for table in asked_tables(site.language) if table.table not in left_out],
         how=_HOW,
         letter=_LETTER,
         permissions=_PERMISSIONS,
@@ -142,31 +151,31 @@ def plan_page(site: Planned, forecast: LoggerSeries | None = None, clock: str = 
     return str(html).encode("utf-8", "replace")
 
 
-def _needs() -> list[Need]:
-    """Those of every investigation there is, then the general ones of those there are not."""
+def _needs(kind: str | None) -> list[Need]:
+    """Those of an investigation, or of every one there is; general ones where one states none."""
     stated = needs()
-    rest = {kind: general for kind, general in GENERAL.items() if kind not in stated}
-    return [need for group in (*stated.values(), *rest.values()) for need in group]
+    rest = {other: general for other, general in GENERAL.items() if other not in stated}
+    return [need for name, group in {**stated, **rest}.items() if kind in (None, name) for need in group]
 
 
-def _carry(words: Wording) -> list[str]:
+def _carry(needed: list[Need], words: Wording) -> list[str]:
     always = [
         words.say(f"plan.carry.{id}")
         for id in ("camera", "foil", "tape", "clock", "torch", "paper", "protection", "letter")
     ]
-    special = [words.text(item) for need in _needs() for item in need.carry]
+    special = [words.text(item) for need in needed for item in need.carry]
     return list(dict.fromkeys(always + special))
 
 
 def _weather(
-    site: Planned, forecast: LoggerSeries | None, clock: str, words: Wording
+    needed: list[Need], site: Planned, forecast: LoggerSeries | None, clock: str, words: Wording
 ) -> list[tuple[Need, list[list[str]]]]:
     """For each need that depends on weather, one row a day."""
     if forecast is None:
         return []
     return [
         (need, [_day_row(day, words) for day in usable_days(forecast, need.weather, site.indoor_degc, clock)])
-        for need in _needs()
+        for need in needed
         if need.weather is not None
     ]
 
