@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 
 import pytest
 
+from thermalkit.diagnosis.class_.questions import in_own_words
 from thermalkit.diagnosis.run import run
 from thermalkit.exercise.key import read_key
 from thermalkit.exercise.make import make_class
 from thermalkit.exercise.marking import mark_class
 from thermalkit.exercise.plan import ClassKeys
 from thermalkit.exercise.rubric import read_rubric
+from thermalkit.exercise.scoring import unfit_of
+from thermalkit.language import render
 from thermalkit.record.store import read_record, replay
 from thermalkit.site.folder import read_site
 
@@ -20,12 +24,26 @@ pytestmark = pytest.mark.browser
 SEED = "5d0c8a1f7be2943660f1d2c3b4a59687"
 
 
+CASES = {"damp": "drying", "envelope": "air-leak", "heating": "deposit"}
+
+
 @pytest.fixture(scope="module")
-def case(tmp_path_factory):
+def made_case(tmp_path_factory):
+    """One case of a kind, and its key."""
+
+    @cache
+    def made(kind):
+        plan = ClassKeys(name="Page", number=1, kinds=(kind,), truths=(CASES[kind],))
+        made = make_class(plan, tmp_path_factory.mktemp(kind) / "class", SEED, workers=1)
+        return made, read_key(made.key)
+
+    return made
+
+
+@pytest.fixture
+def case(made_case):
     """One case of water that dries, and its key."""
-    plan = ClassKeys(name="Page", number=1, truths=("drying",))
-    made = make_class(plan, tmp_path_factory.mktemp("page") / "class", SEED, workers=1)
-    return made, read_key(made.key)
+    return made_case("damp")
 
 
 def drag(page, corners, truth):
@@ -46,6 +64,15 @@ def drag(page, corners, truth):
     page.mouse.up()
 
 
+def clear(truth):
+    """Corners of a stretch to compare with, away from the place and from things."""
+    fit = ~unfit_of(truth)
+    rows, columns = truth.shape
+    boxes = ((top, left) for top in range(4, rows - 14, 3) for left in range(4, columns - 18, 3))
+    top, left = max(boxes, key=lambda at: fit[at[0] : at[0] + 10, at[1] : at[1] + 14].mean())
+    return (top, left), (top + 9, left + 13)
+
+
 def fill_in(page, truth):
     """Everything that is true, as a learner would click it."""
     for step, value in (("look", truth.look[0]), ("survey", truth.survey[0]), ("trust", truth.trust)):
@@ -62,7 +89,7 @@ def fill_in(page, truth):
     ends = [[pick(point[axis] for point in area) for axis in (0, 1)] for pick in (min, max)]
     drag(page, ends, truth)
     page.check("input[name=marking][value=sound]")
-    drag(page, ((6, 70), (14, 90)) if ends[0][0] > 20 else ((100, 70), (110, 90)), truth)
+    drag(page, clear(truth), truth)
     for name, item in truth.numbers.items():
         page.fill(f"input[name={name}]", f"{item.accepted[0]:.1f}".replace(".", ","))
     for step, value in (("verdict", truth.verdict), ("cause", truth.cause), ("traps", truth.traps[0])):
@@ -81,9 +108,10 @@ def saved(page, folder):
     return path
 
 
-def test_a_case_is_answered_offline_handed_in_and_marked(page, case, tmp_path):
+@pytest.mark.parametrize("kind", CASES)
+def test_a_case_is_answered_offline_handed_in_and_marked(page, made_case, tmp_path, kind):
     """The saved file is a record: it is marked, and the notebook and the annex take it as decided."""
-    made, key = case
+    made, key = made_case(kind)
     learner = key.learners[0]
     page.goto((made.hand_out / learner.name / "page.html").as_uri())
     fill_in(page, learner.truth)
@@ -101,7 +129,8 @@ def test_a_case_is_answered_offline_handed_in_and_marked(page, case, tmp_path):
     assert run("class", site, replay(read_record(site.folder, "class"))).open_steps == ()
     page.goto((tmp_path / "out" / "feedback" / f"{learner.name}.html").as_uri())
     page.wait_for_selector(".tk-readout:has-text('Point at')")
-    assert "Water from elsewhere" in page.inner_text("main")
+    why = render(in_own_words("exercise", kind, f"why.{CASES[kind]}"), "en")
+    assert why in page.inner_text("main")
 
 
 def test_answers_outlive_a_reload_and_come_back_from_a_file(page, case, tmp_path):

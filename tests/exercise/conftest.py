@@ -15,7 +15,7 @@ from thermalkit.exercise.handin import HandIn
 from thermalkit.exercise.key import read_key
 from thermalkit.exercise.make import make_class
 from thermalkit.exercise.plan import ClassKeys, truths_of
-from thermalkit.exercise.scoring import area_of
+from thermalkit.exercise.scoring import unfit_of
 from thermalkit.record.fingerprint import fingerprint
 
 MOST = 30  # a class, however many scenes are asked for
@@ -34,6 +34,10 @@ ANSWERED = {
     "pipe-taken-for-leak": {"cause": "leak"},
     "leak-taken-for-construction": {"cause": "bridge"},
     "construction-taken-for-leak": {"cause": "air-leak"},
+    "throttling-taken-for-fault": {"cause": "starved", "verdict": "indicated"},
+    "lukewarm-taken-for-fault": {"cause": "starved", "verdict": "indicated"},
+    "mirror-taken-for-cold": {"cause": "starved", "verdict": "indicated"},
+    "little-water-taken-for-deposit": {"cause": "deposit"},
 }
 """What somebody answers who has a misconception."""
 
@@ -140,12 +144,15 @@ class Learner:
 
     def _elsewhere(self, role):
         """A box clear of everything that is not plain wall."""
-        unfit = area_of(self.truth.unfit, self.truth)
+        unfit = unfit_of(self.truth)
         rows, columns = self.truth.shape
-        for _ in range(500):
-            top, left = self.rng.integers(4, rows - 18), self.rng.integers(4, columns - 24)
-            if not unfit[top : top + 14, left : left + 20].any():
-                return self._box(role, self.truth.frame, (top, top + 13), (left, left + 19))
+        for high, wide in ((14, 20), (9, 13), (5, 9), (3, 6)):  # a narrow front has no more to offer
+            for _ in range(500):
+                top = self.rng.integers(4, rows - high - 4)
+                left = self.rng.integers(4, columns - wide - 4)
+                if not unfit[top : top + high, left : left + wide].any():
+                    ends = (top, top + high - 1), (left, left + wide - 1)
+                    return self._box(role, self.truth.frame, *ends)
         raise AssertionError("no plain wall")
 
     def _box(self, role, frame, rows, columns):

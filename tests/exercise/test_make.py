@@ -34,6 +34,9 @@ def contents(folder):
     }
 
 
+NOTED = {"chrome"}  # a finish is seen, and written down as one
+
+
 def of_kind(key, kind):
     return [learner for learner in key.learners if learner.truth.kind == kind]
 
@@ -45,7 +48,7 @@ def test_every_learner_gets_a_site_without_truth(made, key):
         frames = (learner.truth.frame, learner.truth.frame_of_another_room)
         assert {f"thermal/{frame}.tiff" for frame in frames} <= set(learner.files)
         site = read_site(folder)
-        assert not site.keys.marks
+        assert {mark.role for mark in site.keys.marks} <= {"radiator", "hidden"}
         assert not site.keys.references
         assert all(frame.keys.emissivity is None for frame in site.frames.values())
 
@@ -101,7 +104,7 @@ def test_nothing_of_the_key_is_handed_out(made, key):
     for kind in kinds():
         names = [learner.name for learner in key.learners if learner.truth.kind == kind]
         words = [
-            {word: folders[name]["site.toml"].count(word.encode()) for word in truths_of(kind)}
+            {word: folders[name]["site.toml"].count(word.encode()) for word in {*truths_of(kind)} - NOTED}
             for name in names
         ]
         assert all(counts == words[0] for counts in words)
@@ -171,10 +174,10 @@ def test_what_is_no_key_is_refused(tmp_path, text):
 
 
 def test_a_sound_wall_has_no_place(key):
-    """Every other case has one, of some size and clear of what is brightest."""
+    """Nor a radiator that is even. Every other case has one, of some size and clear of what is brightest."""
     for learner in key.learners:
-        assert (not learner.truth.area) == (learner.truth.cause == "sound")
-        assert learner.truth.unfit
+        assert (not learner.truth.area) == (learner.truth.cause in ("sound", "healthy", "chrome"))
+        assert learner.truth.unfit or learner.truth.comparable
 
 
 def test_a_case_that_cannot_be_found_is_said(key, monkeypatch, tmp_path):

@@ -34,6 +34,10 @@ SHOWN_BY = {
     "pipe-taken-for-leak": ("warm-pipe",),
     "leak-taken-for-construction": ("air-leak",),
     "construction-taken-for-leak": ("bridge", "missing-insulation"),
+    "throttling-taken-for-fault": ("satisfied",),
+    "lukewarm-taken-for-fault": ("healthy",),
+    "mirror-taken-for-cold": ("chrome",),
+    "little-water-taken-for-deposit": ("starved",),
 }
 """What is true of the cases in which a misconception of one kind can show."""
 
@@ -59,10 +63,10 @@ def test_whoever_answers_the_truth_gets_full_marks_in_every_case(key, hands_in, 
 
 
 def test_whoever_answers_nothing_gets_nearly_nothing(key, hands_in, tmp_path):
-    """Of a sound wall nothing is marked rightly; that is all."""
+    """Where there is no place, nothing is marked rightly; that is all."""
     for learner in key.learners:
         row = row_of(hands_in, tmp_path, learner.name, {"justify": "", "suspect": [], "hints": []})
-        assert row.points <= (RUBRIC.points.place if learner.truth.cause == "sound" else 0.0)
+        assert row.points <= (RUBRIC.points.place if not learner.truth.area else 0.0)
 
 
 @pytest.mark.parametrize("name", MISCONCEPTIONS)
@@ -204,11 +208,12 @@ def test_a_changed_picture_is_noticed(made, key, hands_in, simulated, tmp_path):
     hands_in.write(tmp_path, learner.name, simulated(learner.truth).answers())
     folder = tmp_path / learner.name / "thermal"
     folder.mkdir(parents=True)
-    (folder / "wall-1.tiff").write_bytes(b"another")
-    (folder / "wall-2.tiff").symlink_to(made.hand_out / learner.name / "thermal" / "wall-2.tiff")
+    one, other = (f"{name}.tiff" for name in (learner.truth.frame, learner.truth.frame_of_another_room))
+    (folder / one).write_bytes(b"another")
+    (folder / other).symlink_to(made.hand_out / learner.name / "thermal" / other)
     row = marked(tmp_path, key, RUBRIC)[0]
     assert row.state == "altered"
-    assert "wall-1.tiff, thermal/wall-2.tiff" in Wording("en").text(row.reason)
+    assert f"{one}, thermal/{other}" in Wording("en").text(row.reason)
 
 
 def test_a_hand_in_counts_once(key, hands_in, simulated, tmp_path):

@@ -6,7 +6,7 @@ import pytest
 
 from thermalkit.errors import ReadingError
 from thermalkit.exercise.chance import WeakSeed, checked_seed, new_seed
-from thermalkit.exercise.plan import read_plan
+from thermalkit.exercise.plan import read_plan, truths_of
 
 
 def plan(folder, text):
@@ -45,6 +45,11 @@ def test_the_digest_knows_no_layout(tmp_path):
         ('[class]\nname = "x"\ntruths = ["ghost"]\n', ["class.truths[0]"]),
         ('[class]\nname = "x"\nnumber = 3\nnames = ["a", "A"]\n', ["class.names", "class.names"]),
         ('[class]\nname = "x"\nnumber = 1\nnames = [".hidden"]\n', ["class.names"]),
+        ('[class]\nname = "x"\nkinds = ["ghost"]\n', ["class.kinds[0]"]),
+        (
+            '[class]\nname = "x"\nkinds = ["damp", "heating"]\ntruths = ["drying", "air-leak"]\n',
+            ["class.truths", "class.kinds"],
+        ),
         ("[class\n", [""]),
     ],
 )
@@ -54,6 +59,15 @@ def test_every_problem_of_a_plan_is_named_at_once(tmp_path, text, places):
     assert all(problem.file == "plan.toml" for problem in raised.value.problems)
     named = {str(problem.place) for problem in raised.value.problems}
     assert all(any(place in found for found in named) for place in places)
+
+
+def test_a_plan_of_several_kinds_takes_all_their_truths(tmp_path):
+    """And one that names some, those each kind has of them."""
+    every = plan(tmp_path, '[class]\nname = "x"\nkinds = ["heating", "envelope"]\n')
+    assert set(every.truths) == {*truths_of("heating"), *truths_of("envelope")}
+    some = plan(tmp_path, '[class]\nname = "x"\nkinds = ["damp", "envelope"]\ntruths = ["sound", "drying"]\n')
+    assert some.truths_in("damp") == ("sound", "drying")
+    assert some.truths_in("envelope") == ("sound",)
 
 
 def test_a_plan_that_is_not_there_is_named(tmp_path):

@@ -111,7 +111,7 @@ def _parts(row: Row, rubric: Rubric, words: Wording) -> list[Part]:
     full = rubric.points.model_dump()
     return [
         Part(
-            title=words.say(f"exercise.part.{name}"),
+            title=words.text(in_own_words("exercise", row.learner.truth.kind, f"part.{name}")),
             points=words.say(
                 "exercise.of", reached=words.plain(round(full[name] * share, 1)), full=words.plain(full[name])
             ),

@@ -35,7 +35,7 @@ HERE = Path(__file__).parent
 _STYLE = HERE.parent / "annex" / "style.css"
 _STILL_PX = 480
 _GRID_COLUMNS, _GRID_ROWS = 20, 15
-_SHEET_K = 1.0
+_SHEET_K, _SHEET_ROWS = 1.0, 30
 _NOT_THE_LAMP = 0.97
 
 
@@ -223,7 +223,8 @@ def _correction(site: Site, words: Wording) -> list[dict[str, Any]]:
         low, high = np.floor(np.nanquantile(apparent, 0.002)), np.ceil(np.nanquantile(apparent, 0.98))
         table = np.array(beside.table(site, name) or [[0.0, np.nan]])
         rows = []
-        for value in np.arange(low, high + _SHEET_K, _SHEET_K):
+        step = _SHEET_K * max(1.0, np.ceil((high - low) / _SHEET_ROWS))
+        for value in np.arange(low, high + step, step):
             surfaces = [_surface(site, name, chosen, float(value)) for chosen in EMISSIVITIES]
             there = float(np.interp(value, table[:, 0], table[:, 1]))
             rows.append(

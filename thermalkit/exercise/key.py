@@ -45,6 +45,8 @@ class TruthKeys(Keys):
     shape: tuple[Side, Side]
     area: Polygons
     unfit: Polygons
+    comparable: Polygons = ()
+    """Where alone a sound stretch may be taken; none where any of the picture will do."""
     brightest: tuple[int, int, int, int]
     look: Words
     survey: Words

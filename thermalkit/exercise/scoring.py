@@ -47,6 +47,12 @@ def area_of(polygons: Polygons, truth: TruthKeys) -> Mask:
     )
 
 
+def unfit_of(truth: TruthKeys) -> Mask:
+    """Pixels that are nothing to compare with."""
+    unfit = area_of(truth.unfit, truth)
+    return unfit | ~area_of(truth.comparable, truth) if truth.comparable else unfit
+
+
 def _look(given: HandIn, truth: TruthKeys, rubric: Rubric) -> float:
     return given.answers.get("look") in truth.look
 
@@ -97,7 +103,7 @@ def _sound(given: HandIn, truth: TruthKeys, rubric: Rubric) -> float:
     if not marks or not all(truth.shows_place(mark.frame) for mark in marks):
         return 0.0
     mask = mask_of(marks, truth.shape)
-    unfit = np.count_nonzero(mask & area_of(truth.unfit, truth)) / max(1, int(mask.sum()))
+    unfit = np.count_nonzero(mask & unfit_of(truth)) / max(1, int(mask.sum()))
     return float(unfit <= rubric.places.unfit_share)
 
 

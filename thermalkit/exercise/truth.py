@@ -24,6 +24,7 @@ def truth_table(
     same_view: tuple[str, ...] = (),
     area: NDArray[np.bool_],
     unfit: NDArray[np.bool_],
+    comparable: NDArray[np.bool_] | None = None,
     brightest: tuple[int, int, int, int],
     numbers: Mapping[str, tuple[Iterable[float], float]],
     traps: tuple[str, str],
@@ -41,6 +42,8 @@ def truth_table(
         Frames that repeat the view of the first.
     area, unfit : ndarray of bool, shape (rows, columns)
         The place, and where a sound stretch must not be taken.
+    comparable : ndarray of bool, optional
+        Where alone one may be taken; anywhere else, if left out.
     brightest : box
         What is brightest in the picture.
     numbers : mapping
@@ -58,6 +61,7 @@ def truth_table(
         "shape": list(area.shape),
         "area": polygons(area),
         "unfit": polygons(unfit),
+        "comparable": [] if comparable is None else polygons(comparable),
         "brightest": list(brightest),
         "look": list(answers["look"]),
         "survey": [traps[0]],

@@ -5,12 +5,17 @@ from __future__ import annotations
 import io
 from collections.abc import Mapping
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from thermalkit.scenes.picture import Seen
 from thermalkit.scenes.scene import plane_m
+from thermalkit.scenes.things import Thing
 from thermalkit.scenes.walls import OuterCorner
+
+if TYPE_CHECKING:
+    from PIL import ImageDraw
 
 _WIDTH_PX = 480
 _WALL = (226, 219, 204)
@@ -25,7 +30,15 @@ _FILLS = {
     "furniture": (139, 103, 71),
     "lamp": (248, 226, 140),
     "metal plate": (165, 172, 178),
+    "rust mark": (168, 104, 62),
 }
+
+
+def draw_thing(pen: ImageDraw.ImageDraw, thing: Thing, scale: float, names: Mapping[str, str]) -> None:
+    """A box of a thing with its name, `scale` drawn pixels for one of the frame."""
+    top, below, left, right = (np.array(thing.box) * scale).tolist()
+    pen.rectangle((left, top, right, below), fill=_FILLS.get(thing.name, _WALL), outline=_INK)
+    pen.text((left + 4, top + 2), names.get(thing.name, thing.name), fill=_INK)
 
 
 def drawn_photo(
@@ -51,9 +64,7 @@ def drawn_photo(
         image.paste(_STAIN, (0, 0), veil)
     for thing in picture.things:
         if thing.hides:
-            top, below, left, right = (np.array(thing.box) * scale).tolist()
-            pen.rectangle((left, top, right, below), fill=_FILLS.get(thing.name, _WALL), outline=_INK)
-            pen.text((left + 4, top + 2), names.get(thing.name, thing.name), fill=_INK)
+            draw_thing(pen, thing, scale, names)
     pen.rectangle((0, 0, size[0], 16), fill=_PAPER)
     pen.text((4, 2), caption, fill=_INK)
     stream = io.BytesIO()

@@ -6,6 +6,7 @@ import io
 from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy as np
 from thermalkit.errors import WritingError
 from thermalkit.language import say
 from thermalkit.measured import FloatArray
+from thermalkit.scenes.drawing import draw_thing
 from thermalkit.scenes.radiators import PIPE_ACCURACY_K, RadiatorSeen, panel_places
 from thermalkit.scenes.scene import AIR_ACCURACY_K, CAMERA_ACCURACY_K, CAMERA_ACCURACY_PERCENT
 from thermalkit.scenes.toml_text import toml_text
@@ -161,8 +163,13 @@ def warm_share(picture: RadiatorSeen) -> float:
     return float(picture.state.output_w / even)
 
 
-def radiator_photo(picture: RadiatorSeen, caption: str = "DRAWING - invented, not a photo") -> bytes:
-    """JPEG of the same view in plain colours, captioned as a drawing."""
+def radiator_photo(
+    picture: RadiatorSeen,
+    caption: str = "DRAWING - invented, not a photo",
+    names: Mapping[str, str] = MappingProxyType({}),
+    front: tuple[int, int, int] = (246, 246, 244),
+) -> bytes:
+    """JPEG of the same view in plain colours, captioned as a drawing; `names` translates those of things."""
     from PIL import Image, ImageDraw
 
     rows, columns = picture.scene.shape
@@ -170,7 +177,7 @@ def radiator_photo(picture: RadiatorSeen, caption: str = "DRAWING - invented, no
     image = Image.new("RGB", (_PHOTO_PX, round(rows * scale)), (226, 219, 204))
     pen = ImageDraw.Draw(image)
     corners = [(column * scale, row * scale) for row, column in picture.scene.corners]
-    pen.polygon(corners, fill=(246, 246, 244), outline=(110, 110, 110))
+    pen.polygon(corners, fill=front, outline=(110, 110, 110))
     upper_left, upper_right, lower_right, lower_left = (np.array(corner) for corner in corners)
     for step in np.linspace(0.0, 1.0, picture.scene.channels + 1)[1:-1]:
         top = upper_left + step * (upper_right - upper_left)
@@ -180,6 +187,8 @@ def radiator_photo(picture: RadiatorSeen, caption: str = "DRAWING - invented, no
     if picture.scene.furniture is not None:
         top_px, below, left, right = (side * scale for side in picture.scene.furniture)
         pen.rectangle((left, top_px, right, below), fill=(139, 103, 71), outline=(70, 70, 70))
+    for thing in picture.scene.things:
+        draw_thing(pen, thing, scale, names)
     pen.rectangle((0, 0, _PHOTO_PX, 16), fill=(250, 250, 250))
     pen.text((4, 2), caption, fill=(70, 70, 70))
     stream = io.BytesIO()

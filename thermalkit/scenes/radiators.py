@@ -12,6 +12,7 @@ from thermalkit.imaging.mark import Mark
 from thermalkit.measured import FloatArray
 from thermalkit.scenes.panel_water import Connection, Panel, PanelState, panel_state, spread_over
 from thermalkit.scenes.scene import AIR_ACCURACY_K
+from thermalkit.scenes.things import Thing
 
 Fault = Literal["none", "air", "deposit", "starved", "shut", "satisfied", "swapped"]
 Quad = tuple[tuple[float, float], ...]
@@ -40,7 +41,7 @@ class RadiatorScene:
 
     `flow_share` is the water it gets over that of its design drop. `corners` are (row, column) of its front,
     from the upper left clockwise; they may lie outside the picture. `furniture` is a box (first row,
-    row after the last, first column, column after the last) in front of it.
+    row after the last, first column, column after the last) in front of it; `things` are on the wall.
     """
 
     panel: Panel
@@ -63,6 +64,7 @@ class RadiatorScene:
     ripple: float = 0.02
     channels: int = 24
     furniture: tuple[int, int, int, int] | None = None
+    things: tuple[Thing, ...] = ()
     window: bool = False
     is_throttled: bool = False
 
@@ -133,6 +135,10 @@ def radiator_seen(
     surface = np.where(inside, _front(scene, state, along, down), _surroundings(scene, state, along, down))
     emissivity = np.where(inside, scene.finish.emissivity, 0.93)
     reflected = np.full(scene.shape, scene.reflected_degc) + _mirrored(scene)
+    for thing in scene.things:
+        box = thing.pixels()
+        surface[box] += thing.share * (scene.room_degc - surface[box]) + thing.excess_k
+        emissivity[box] = thing.emissivity
     hidden: tuple[Mark, ...] = ()
     if scene.furniture is not None:
         top, below, left, right = scene.furniture

@@ -20,14 +20,14 @@ def with_trap(rng: np.random.Generator, scene: Scene, trap: str, taken: list[Box
     """The scene with the trap in it, and its box."""
     things = scene.things or ()
     if trap == "reflection":
-        box = free_box(rng, scene, taken, 0.34, 0.2)
+        box = free_box(rng, scene.shape, taken, 0.34, 0.2)
         thing = Thing(name="mirrored person", box=box, mirrored_k=rng.uniform(12.0, 16.0), hides=False)
         return replace(scene, things=(*things, thing)), box
     if trap == "low-emissivity":
-        box = free_box(rng, scene, taken, 0.14, 0.1)
+        box = free_box(rng, scene.shape, taken, 0.14, 0.1)
         thing = Thing(name="metal plate", box=box, emissivity=rng.uniform(0.1, 0.25))
         return replace(scene, things=(*things, thing)), box
-    box = free_box(rng, scene, taken, 0.32, 0.22)
+    box = free_box(rng, scene.shape, taken, 0.32, 0.22)
     x, y, radius = _middle_m(scene, box)
     if trap == "stain-not-cold":
         shape = Spot(centre_m=(x, y), radius_m=radius, raggedness=0.25, seed=int(rng.integers(1 << 30)))
@@ -47,13 +47,15 @@ def _middle_m(scene: Scene, box: Box) -> tuple[float, float, float]:
 
 def lamp_in(rng: np.random.Generator, scene: Scene, taken: list[Box]) -> Thing:
     """What is brightest in every picture, and has nothing to do with the question."""
-    box = free_box(rng, scene, taken, 0.1, 0.1)
+    box = free_box(rng, scene.shape, taken, 0.1, 0.1)
     return Thing(name="lamp", box=box, share=1.0, excess_k=rng.uniform(12.0, 20.0))
 
 
-def free_box(rng: np.random.Generator, scene: Scene, taken: list[Box], high: float, wide: float) -> Box:
+def free_box(
+    rng: np.random.Generator, shape: tuple[int, int], taken: list[Box], high: float, wide: float
+) -> Box:
     """A box that touches none of those taken, sized as shares of the picture."""
-    rows, columns = scene.shape
+    rows, columns = shape
     height, width = round(high * rows), round(wide * columns)
     for _ in range(60):
         top, left = int(rng.integers(3, rows - height - 3)), int(rng.integers(3, columns - width - 3))
