@@ -3,12 +3,14 @@
 import json
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
 from thermalkit.annex.build import page
-from thermalkit.annex.content import news, places, views
+from thermalkit.annex.content import news, places, split, views
 from thermalkit.annex.jobs import MOST_WITHOUT_HURRY, Job, jobs, urgent
+from thermalkit.annex.pictures import brief_marks
 from thermalkit.annex.place import Place, by_urgency
 from thermalkit.annex.rows import sound, unseen
 from thermalkit.annex.wording import Wording
@@ -201,3 +203,23 @@ def test_page_one_has_few_jobs_where_none_is_urgent(findings):
     todo = [Job(job=str(i), by="", places=()) for i in range(9)]
     assert len(urgent(todo)) == MOST_WITHOUT_HURRY
     assert len(urgent([replace(job, verdict="indicated") for job in todo])) == 9
+
+
+def test_a_place_that_asks_for_nothing_is_told_in_a_line(findings):
+    """Context without a next step; a next step or a verdict that breaks a limit is told in full."""
+    quiet = replace(
+        findings.findings[0], verdict=None, limit=None, alternatives=(), next_steps=(), is_context=True
+    )
+    asking = replace(quiet, next_steps=(NextStep(step=say("annex.job"), by=say("annex.by")),))
+    full, brief = split([Place(number=1, findings=(quiet,)), Place(number=2, findings=(asking,))])
+    assert [place.number for place in full] == [2]
+    assert [place.number for place in brief] == [1]
+    assert split(brief, {brief[0].name}) == (brief, ())
+
+
+def test_of_many_marks_those_without_a_finding_show_a_line(findings):
+    """Up to three marks show all their numbers; the told one of four does."""
+    told = next(finding for finding in findings.findings if finding.mark)
+    marks = tuple(SimpleNamespace(id=id, role="pipe") for id in (told.mark, "a", "b", "c"))
+    assert brief_marks(SimpleNamespace(frame=told.frame, marks=marks), findings) == ["a", "b", "c"]
+    assert brief_marks(SimpleNamespace(frame=told.frame, marks=marks[:3]), findings) == []

@@ -94,14 +94,14 @@ def picture_data(
         "marks": marks_of(picture, rows, words.language),
         "numbers": {id: number_rows(item, words) for id, item in numbers.items()},
         "details": {id: mark_details(item) for id, item in numbers.items()},
-        "brief": _brief(picture, findings),
+        "brief": brief_marks(picture, findings),
         "locale": words.language,
         "labels": labels(words.language),
         "read_only": True,
     }
 
 
-def _brief(picture: Picture, findings: Findings) -> list[str]:
+def brief_marks(picture: Picture, findings: Findings) -> list[str]:
     """Of many marks those that a line is enough for, until chosen: no finding tells of them by themselves."""
     told = {f.mark for f in findings.findings if f.frame == picture.frame and not f.is_context}
     few = len(picture.marks) <= MOST_IN_FULL
