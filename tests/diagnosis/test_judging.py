@@ -6,7 +6,7 @@ import pytest
 
 from thermalkit.diagnosis.finding import Limit, quantity
 from thermalkit.diagnosis.judging import limit_set_of, limit_sets, verdict
-from thermalkit.diagnosis.proposals import limit_options
+from thermalkit.diagnosis.proposals import limit_step
 from thermalkit.glossary import TERMS
 from thermalkit.language import render, say
 from thermalkit.measured import Measured
@@ -77,4 +77,4 @@ def test_a_country_without_a_set_gets_the_general_one():
 )
 def test_a_set_of_limits_is_offered_with_its_number(language, shown):
     """DIN 4108-2 asks for 0.70 (from memory); a surveyor chooses by the number, not by a name."""
-    assert shown in render(limit_options(None)["DE-dwelling"], language)
+    assert shown in render(limit_step("damp").control.options(None)["DE-dwelling"], language)

@@ -4,7 +4,7 @@ from dataclasses import fields
 
 import pytest
 
-from thermalkit.language import LANGUAGES, catalogue
+from thermalkit.language import LANGUAGES, catalogue, say
 from thermalkit.physics.detail_result import detail_result
 from thermalkit.physics.details import details
 from thermalkit.physics.tables import UnknownName
@@ -68,7 +68,7 @@ def test_what_is_not_proven_shows_no_number(monkeypatch):
     """A refused variant says why instead of its row, and is not drawn."""
 
     def refuse(detail):
-        raise NotProven("not to be quoted: <b>why</b>")
+        raise NotProven(say("bench.refused", why="<b>why</b>"))
 
     monkeypatch.setattr(bench_module, "detail_result", refuse)
     bench = open_detail("lintel", language="de")

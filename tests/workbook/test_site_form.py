@@ -130,7 +130,7 @@ def test_what_is_wrong_is_told_beside_its_field_and_not_written(site_folder):
     """The rest is saved; the wrong answer stays on the screen."""
     session = open_session("damp", site_folder)
     form = saved(session.site_form(), rooms={0: {"relative_humidity_percent": "0,6", "name": "Bedroom"}})
-    assert "1 answers marked above" in form._said.value
+    assert "cannot be read (1)" in form._said.value
     assert read_site(site_folder).room("room").name == "Bedroom"
     assert read_site(site_folder).room("room").relative_humidity_percent == 60.0
     assert form._form.answers["rooms"][0]["relative_humidity_percent"] == "0,6"
