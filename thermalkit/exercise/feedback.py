@@ -199,6 +199,8 @@ def _means(rows: Sequence[Row], key: Key, words: Wording) -> list[tuple[str, int
         for cause in key.plan.truths_in(kind):
             here = [row for row in rows if (row.learner.truth.kind, row.learner.truth.cause) == (kind, cause)]
             if here:
-                mean = sum(row.points for row in here) / len(here)
-                found.append((words.text(in_words(kind, "cause", cause)), len(here), mean))
+                told = words.text(in_words(kind, "cause", cause))
+                if len(key.plan.kinds) > 1:  # two kinds may know one thing
+                    told = f"{words.say(f'annex.kind.{kind}')}: {told}"
+                found.append((told, len(here), sum(row.points for row in here) / len(here)))
     return found

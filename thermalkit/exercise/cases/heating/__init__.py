@@ -85,9 +85,9 @@ def _shows(picture: RadiatorSeen, truth: str) -> bool:
     """Whether top and foot differ as somebody expects who has seen it once; of air and little water."""
     zones = true_zones(picture)
     top_colder = zones["bottom"] - zones["top"]
-    return {"air": top_colder, "starved": -top_colder, "satisfied": -top_colder}.get(
-        truth, 1.0
-    ) >= _LEAST_APART
+    if truth == "air":
+        return top_colder >= _LEAST_APART
+    return truth not in ("starved", "satisfied") or -top_colder >= _LEAST_APART
 
 
 def _head_and_room(rng: np.random.Generator, truth: str) -> tuple[str, str]:
