@@ -151,7 +151,7 @@ def _answered(
         decided = step.control.checked(value, case)
     case.values[step.name], case.decided[step.name] = value, decided
     case.confirmed[step.name] = state == "decided"
-    return None if state == "decided" else OpenStep(step=step.name, title=step.title, state=state)
+    return None if state == "decided" else OpenStep(step=step.name, title=step.title_for(case), state=state)
 
 
 def _confirmed_twice(case: Case, steps: tuple[Step, ...], finding: Finding) -> Finding:

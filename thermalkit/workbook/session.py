@@ -392,8 +392,9 @@ class Session:
         return "; ".join(self.title(name) for name in steps)
 
     def title(self, step: str) -> str:
-        """A step by its title."""
-        return render(self._steps[step].title, self.language)
+        """A step by its title, in the words of the case."""
+        asked = self._steps[step]
+        return render(asked.title if self._site is None else asked.title_for(self.case), self.language)
 
     def following(self, step: Step) -> tuple[str, ...]:
         """The open step to go on with after a step, in a tuple; empty where none is open."""
