@@ -1,7 +1,10 @@
 """The private folder in which a notebook is worked, and how JupyterLab is started."""
 
 import json
+import os
+import signal
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -131,17 +134,17 @@ def test_nothing_lying_in_the_site_folder_is_run(site_folder, monkeypatch):
         (site_folder / f"{name}.py").write_text(f"open({str(ran)!r}, 'w')", encoding="utf-8")
     monkeypatch.chdir(site_folder)
     started = []
-    run = subprocess.run
+    serve = launch.served
 
-    def asked_for_its_version(command, **kw):
-        started.append((command, kw))
-        return run([*command[: command.index("jupyterlab") + 1], "--version"], capture_output=True, **kw)
+    def asked_for_its_version(command, environment, folder):
+        started.append((command, folder))
+        return serve([*command[: command.index("jupyterlab") + 1], "--version"], environment, folder)
 
-    monkeypatch.setattr(subprocess, "run", asked_for_its_version)
+    monkeypatch.setattr(launch, "served", asked_for_its_version)
     assert work("damp", Path()) == 0
     assert not ran.exists()
-    assert Path(started[0][1]["cwd"]) == private_folder(site_folder)
-    run([*started[0][0][:-1], "--version"], capture_output=True, cwd=site_folder, check=True)
+    assert Path(started[0][1]) == private_folder(site_folder)
+    subprocess.run([*started[0][0][:-1], "--version"], capture_output=True, cwd=site_folder, check=True)
     assert not ran.exists()
 
 
@@ -157,11 +160,7 @@ def test_what_jupyterlab_is_told_to_load_exists():
 def test_work_starts_the_server_and_tells_what_was_kept(site_folder, upgraded, monkeypatch):
     """The exit code is that of JupyterLab; the remark goes to the surveyor."""
     started, told = [], []
-    monkeypatch.setattr(
-        subprocess,
-        "run",
-        lambda command, **kw: started.append(command) or subprocess.CompletedProcess(command, 5),
-    )
+    monkeypatch.setattr(launch, "served", lambda command, *_: started.append(command) or 5)
     ready = desk("damp", site_folder)
     edited(ready.notebook, lambda nb: nb["cells"].pop())
     upgraded()
@@ -170,11 +169,18 @@ def test_work_starts_the_server_and_tells_what_was_kept(site_folder, upgraded, m
     assert "was kept" in told[0]
 
 
-def test_ending_the_server_from_the_keyboard_is_no_error(site_folder, monkeypatch):
-    """Ctrl+C is how a server is closed."""
-
-    def interrupted(command, **kw):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(subprocess, "run", interrupted)
-    assert work("damp", site_folder) == 0
+@pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
+@pytest.mark.parametrize("by", [signal.SIGINT, signal.SIGTERM])
+def test_the_server_ends_with_the_command(tmp_path, by):
+    """Ctrl+C or the end of a session; nothing is left running, and it is no error."""
+    server = "import os, sys, time; print(os.getpid(), flush=True); time.sleep(300)"
+    command = (
+        "import sys; from pathlib import Path; from thermalkit.workbook.launch import served\n"
+        f"sys.exit(served([sys.executable, '-c', {server!r}], {{}}, Path()))"
+    )
+    with subprocess.Popen([sys.executable, "-c", command], stdout=subprocess.PIPE, text=True) as process:
+        server_id = int(process.stdout.readline())
+        process.send_signal(by)
+        assert process.wait(timeout=30) == 0
+    with pytest.raises(ProcessLookupError):
+        os.kill(server_id, 0)

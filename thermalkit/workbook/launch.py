@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import re
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
@@ -67,12 +68,31 @@ def work(
     ready = desk(kind, site)
     if ready.remark:
         (tell or sys.stderr.write)(ready.remark + "\n")
+    return served(lab_command(ready, browser=browser), lab_environment(), ready.folder)
+
+
+def served(command: list[str], environment: dict[str, str], folder: Path) -> int:
+    """Run a server until it ends; the server ends with this process, whether by Ctrl+C or by a signal.
+
+    Returns
+    -------
+    int
+        The server's exit code; 0 where it was ended from here, which is how a server is closed.
+    """
+
+    def ended(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, ended)
     try:
-        return subprocess.run(
-            lab_command(ready, browser=browser), env=lab_environment(), cwd=ready.folder, check=False
-        ).returncode
-    except KeyboardInterrupt:
-        return 0
+        with subprocess.Popen(command, env=environment, cwd=folder) as server:
+            try:
+                return server.wait()
+            except KeyboardInterrupt:
+                server.terminate()  # it ends its kernels before itself
+                return 0
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def lab_command(ready: Desk, *, browser: bool = True) -> list[str]:
