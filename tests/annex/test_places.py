@@ -2,7 +2,9 @@
 
 import json
 import re
+from csv import DictReader
 from dataclasses import replace
+from io import StringIO
 from types import SimpleNamespace
 
 import pytest
@@ -13,6 +15,7 @@ from thermalkit.annex.jobs import MOST_WITHOUT_HURRY, Job, jobs, urgent
 from thermalkit.annex.pictures import brief_marks
 from thermalkit.annex.place import Place, by_urgency
 from thermalkit.annex.rows import sound, unseen
+from thermalkit.annex.tables import actions_csv
 from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.change import change_term
 from thermalkit.diagnosis.finding import Alternative, NextStep
@@ -59,18 +62,19 @@ def cleared(findings):
     return tuple(replace(f, verdict="not indicated", alternatives=()) for f in (first,))
 
 
+def weighed(findings, probability):
+    """What is weighed at that place, without a limit."""
+    other = Alternative(name=say("unit.example", air="x"), probability=probability)
+    return replace(cleared(findings)[0], verdict=None, probability=probability, alternatives=(other,))
+
+
 def test_a_place_that_keeps_its_limits_is_sound_unless_a_cause_was_weighed(findings):
     """Dry air does not clear a wall that is wet from elsewhere."""
     kept = cleared(findings)
     place = Place(number=1, findings=kept)
     assert place.is_sound
     assert place.verdict == "not indicated"
-    cause = replace(
-        kept[0],
-        verdict=None,
-        probability=0.9,
-        alternatives=(Alternative(name=say("unit.example", air="x"), probability=0.9),),
-    )
+    cause = weighed(findings, 0.9)
     wet = Place(number=1, findings=(*kept, cause))
     assert not wet.is_sound
     assert wet.verdict is None
@@ -78,16 +82,35 @@ def test_a_place_that_keeps_its_limits_is_sound_unless_a_cause_was_weighed(findi
     assert sound([place, wet], Wording("en")) == sound([place], Wording("en"))
 
 
+def test_a_likely_cause_with_its_cure_is_a_problem_without_a_limit(findings):
+    """A leak that is all but certain is no mere observation; a stain with nothing behind it is."""
+    cause, cure = (
+        weighed(findings, 0.9),
+        replace(weighed(findings, 0.9), alternatives=(), next_steps=steps("by.heating")),
+    )
+    assert Place(number=1, findings=(cause, cure)).verdict == "indicated"
+    assert Place(number=1, findings=(cause,)).verdict is None
+    assert Place(number=1, findings=(cause, replace(cure, probability=0.4))).verdict is None
+
+
+@pytest.mark.parametrize(
+    ("probability", "apart", "verdict"), [(0.9, False, "indicated"), (0.9, True, None), (0.4, False, None)]
+)
+def test_only_a_likely_cause_asks_as_a_broken_limit_does(findings, probability, apart, verdict):
+    """Page one and the table of jobs ask alike."""
+    asking = replace(weighed(findings, probability), next_steps=steps("by.surveyor", apart=apart))
+    assert [job.verdict for job in jobs([Place(number=1, findings=(asking,))], Wording("en"))] == [verdict]
+    (row,) = DictReader(
+        StringIO(actions_csv(replace(findings, findings=(asking,)), "en").decode("utf-8-sig"))
+    )
+    assert row["urgency"] == Wording("en").urgency(verdict)
+
+
 @pytest.mark.parametrize(("probability", "is_first"), [(0.6, True), (0.4, False)])
 def test_the_short_answer_begins_with_a_cause_that_is_settled(findings, probability, is_first):
     """More likely than all others together answers the question that was asked."""
     urgent = replace(cleared(findings)[0], verdict="indicated")
-    cause = replace(
-        urgent,
-        verdict=None,
-        probability=probability,
-        alternatives=(Alternative(name=say("unit.example", air="x"), probability=probability),),
-    )
+    cause = weighed(findings, probability)
     assert (Place(number=1, findings=(urgent, cause)).short[0] is cause) == is_first
 
 
@@ -156,13 +179,7 @@ def judged(findings):
 def test_jobs_of_the_likeliest_cause_come_first_and_looks_last(findings):
     """What would only tell causes apart waits until what the likeliest calls for is told."""
     urgent = replace(judged(findings)[0], verdict="indicated", next_steps=steps("by.surveyor", apart=True))
-    cause = replace(
-        urgent,
-        verdict=None,
-        probability=0.8,
-        alternatives=(Alternative(name=say("unit.example", air="x"), probability=0.8),),
-        next_steps=steps("by.occupant", apart=True),
-    )
+    cause = replace(weighed(findings, 0.8), next_steps=steps("by.occupant", apart=True))
     limit = replace(urgent, next_steps=steps("by.consultant"))
     cure = replace(cause, alternatives=(), next_steps=steps("by.heating"))
     asked = jobs([Place(number=1, findings=(urgent, limit, cause, cure))], Wording("en"))

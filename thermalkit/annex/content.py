@@ -79,7 +79,7 @@ def places(findings: Findings, site: Site) -> tuple[Place, ...]:
         )
         for (_, frame, mark), group in groups.items()
     ]
-    found.sort(key=lambda place: not place.is_at_once)
+    found.sort(key=lambda place: (not place.is_at_once, place.verdict != "indicated"))
     return tuple(replace(place, number=i) for i, place in enumerate(found, start=1))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from thermalkit.annex.place import MORE_LIKELY_THAN_NOT, Place
+from thermalkit.annex.place import MORE_LIKELY_THAN_NOT, Place, is_cure
 from thermalkit.annex.wording import VERDICTS, Wording
 from thermalkit.diagnosis.finding import Finding, NextStep, Verdict
 
@@ -23,18 +23,21 @@ class Job:
     at_once: bool = False
 
 
-def _weight(finding: Finding) -> Verdict | None:
-    """A finding without a limit asks as strongly as one that breaks it, where it is more likely than not."""
+def weight(finding: Finding, step: NextStep) -> Verdict | None:
+    """A finding without a limit asks as strongly as one that breaks it, where it is more likely than not.
+
+    What would only tell causes apart does not.
+    """
     likely = finding.probability is not None and finding.probability >= MORE_LIKELY_THAN_NOT
-    return "indicated" if finding.verdict is None and likely else finding.verdict
+    asks = finding.verdict is None and likely and not step.tells_apart
+    return "indicated" if asks else finding.verdict
 
 
 def _order(place: Place, finding: Finding, step: NextStep) -> int:
     """The cure of the likeliest cause, then what else follows, then what only tells causes apart."""
     if step.tells_apart and place.is_answered:
         return 2
-    is_cure = not finding.alternatives and (finding.probability or 0.0) > MORE_LIKELY_THAN_NOT
-    return 0 if is_cure else 1
+    return 0 if is_cure(finding) else 1
 
 
 def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
@@ -50,7 +53,7 @@ def jobs(found: Iterable[Place], words: Wording) -> tuple[Job, ...]:
                 who = asking.setdefault(key, [])
                 if place not in who:
                     who.append(place)
-                urgent[key] = min(urgent.get(key), _weight(finding), key=VERDICTS.index)
+                urgent[key] = min(urgent.get(key), weight(finding, step), key=VERDICTS.index)
                 order[key] = min(order.get(key, 2), _order(place, finding, step))
                 if step.at_once:
                     at_once.add(key)

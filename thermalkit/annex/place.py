@@ -13,6 +13,12 @@ SCALE_WIDTH = 300
 MORE_LIKELY_THAN_NOT = 0.5
 
 
+def is_cure(finding: Finding) -> bool:
+    """Whether this says what cures a cause that is likelier than all others together."""
+    likely = (finding.probability or 0.0) > MORE_LIKELY_THAN_NOT
+    return likely and bool(finding.next_steps) and not finding.alternatives
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
     """Where value, interval and limit lie on a drawn scale, in its own units from the left."""
@@ -127,8 +133,12 @@ class Place:
 
     @property
     def verdict(self) -> Verdict | None:
-        """The sign of the place: what keeps its limit does not clear a place that has another cause."""
-        return None if self.lead.verdict == "not indicated" and self.weighed else self.lead.verdict
+        """The sign of the place: what keeps its limit does not clear a place that has another cause.
+
+        A place with a likely cause that has its cure is as much a problem as one past its limit.
+        """
+        judged = None if self.lead.verdict == "not indicated" and self.weighed else self.lead.verdict
+        return "indicated" if judged is None and any(map(is_cure, self.findings)) else judged
 
     @property
     def change(self) -> Finding | None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from io import StringIO
 from itertools import zip_longest
 from typing import Any
 
 from thermalkit.annex.hazards import Hazard
+from thermalkit.annex.jobs import weight
 from thermalkit.annex.wording import VERDICTS, Wording, visible
-from thermalkit.diagnosis.finding import Findings
+from thermalkit.diagnosis.finding import Findings, Verdict
 
 FINDINGS_COLUMNS = (
     *("code", "place", "frame", "mark", "quantity", "symbol", "value", "low", "high", "unit"),
@@ -63,34 +64,44 @@ def actions_csv(findings: Findings, language: str, hazards: Sequence[Hazard | No
     """
     words = Wording(language)
     rows: dict[tuple[str, str, str], dict[str, Any]] = {}
-    listed = zip_longest(findings.as_json(language)["findings"], hazards)
-    for finding, hazard in sorted(listed, key=lambda pair: VERDICTS.index(pair[0]["verdict"])):
-        for step in finding["next_steps"]:
-            row = rows.setdefault(
-                (step["by"], finding["place"], step["step"]),
-                {
-                    "at_once": False,
-                    "place": finding["place"],
-                    "job": step["step"],
-                    "by": step["by"],
-                    "urgency": words.urgency(finding["verdict"], step["at_once"]),
-                    "precondition": " ".join(finding["cautions"]),
-                    "finding": finding["code"],
-                    "verdict": finding["verdict"],
-                    "confirmed": "yes" if finding["confirmed"] else "no",
-                },
-            )
-            if step["at_once"]:
-                row |= {"at_once": True, "urgency": words.urgency(finding["verdict"], True)}
-            if hazard is not None and _day(hazard) < row.get("act_by", "\uffff"):
-                row |= {
-                    "hazard_class": hazard.hazard_class,
-                    "act_by": _day(hazard),
-                    "hazard_source": hazard.source,
-                }
+    for asked, finding, step, hazard in sorted(
+        _asked(findings, language, hazards), key=lambda item: VERDICTS.index(item[0])
+    ):
+        row = rows.setdefault(
+            (step["by"], finding["place"], step["step"]),
+            {
+                "at_once": False,
+                "place": finding["place"],
+                "job": step["step"],
+                "by": step["by"],
+                "urgency": words.urgency(asked, step["at_once"]),
+                "precondition": " ".join(finding["cautions"]),
+                "finding": finding["code"],
+                "verdict": finding["verdict"],
+                "confirmed": "yes" if finding["confirmed"] else "no",
+            },
+        )
+        if step["at_once"]:
+            row |= {"at_once": True, "urgency": words.urgency(asked, True)}
+        if hazard is not None and _day(hazard) < row.get("act_by", "\uffff"):
+            row |= {
+                "hazard_class": hazard.hazard_class,
+                "act_by": _day(hazard),
+                "hazard_source": hazard.source,
+            }
     places = list(dict.fromkeys(row["place"] for row in rows.values()))
     order = sorted(rows.values(), key=lambda row: (not row["at_once"], places.index(row["place"])))
     return _csv(ACTIONS_COLUMNS, order)
+
+
+def _asked(
+    findings: Findings, language: str, hazards: Sequence[Hazard | None]
+) -> Iterator[tuple[Verdict | None, dict[str, Any], dict[str, Any], Hazard | None]]:
+    """Every next step with how strongly it is asked for, its finding and the user's class of that."""
+    listed = zip_longest(findings.findings, findings.as_json(language)["findings"], hazards)
+    for found, finding, hazard in listed:
+        for next_step, step in zip(found.next_steps, finding["next_steps"], strict=True):
+            yield weight(found, next_step), finding, step, hazard
 
 
 def _day(hazard: Hazard) -> str:
