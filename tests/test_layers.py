@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).parents[1] / "thermalkit"
 
-GROUND = {"errors", "measured", "glossary", "language", "__init__"}
+GROUND = {"errors", "measured", "glossary", "language", "processes", "__init__"}
 LEFT_OF = {
     "physics": set(),
     "imaging": {"physics"},

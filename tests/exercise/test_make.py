@@ -206,3 +206,14 @@ def test_a_disk_that_is_full_leaves_no_half_of_a_class(tmp_path, monkeypatch):
         make_class(ClassKeys(name="x", number=1), tmp_path / "out", "5d0c8a1f7be2943660f1d2c3b4a59687")
     assert len(written) == 3
     assert list((tmp_path / "out").iterdir()) == []
+
+
+def test_what_a_killed_run_left_is_removed_by_the_next(tmp_path, monkeypatch):
+    """It may hold a key, and stands hidden beside what is handed out."""
+    case = make.Made(name="01", files={"site.toml": b""}, truth={}, inputs={}, attempts=1)
+    monkeypatch.setattr(make, "_by_processes", lambda tasks, workers: [case])
+    left = tmp_path / f"{make._STAGE}left" / "teacher"
+    left.mkdir(parents=True)
+    (left / "key.json").write_bytes(b"{}")
+    make_class(ClassKeys(name="x", number=1), tmp_path, "5d0c8a1f7be2943660f1d2c3b4a59687")
+    assert {path.name for path in tmp_path.iterdir()} == {"hand-out", "teacher"}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
@@ -21,7 +22,7 @@ from thermalkit.record.whole import write_whole
 
 HANDED_OUT, FOR_THE_TEACHER = "hand-out", "teacher"
 MOST_ATTEMPTS = 60
-_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+_STAGE = ".class-"
 _A_MOMENT_S = 1_768_953_600  # 2026-01-21; every file of a class bears it: when one was made tells nothing
 
 
@@ -101,6 +102,8 @@ def make_class(
         # The key first: a hand-out without its key could never be marked.
         (stage / FOR_THE_TEACHER).rename(teacher)
         (stage / HANDED_OUT).rename(hand_out)
+    for left in out.glob(f"{_STAGE}*"):  # of a run that was killed
+        shutil.rmtree(left, ignore_errors=True)
     return ClassMade(
         hand_out=hand_out,
         key=teacher / KEY_FILE,
@@ -114,7 +117,7 @@ def _staged(out: Path) -> Iterator[Path]:
     """A folder beside the class, so that a full disk leaves no half of one to be handed out."""
     try:
         out.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=out, prefix=".class-") as stage:
+        with tempfile.TemporaryDirectory(dir=out, prefix=_STAGE) as stage:
             yield Path(stage)
     except OSError as error:
         reason = error.strerror or str(error)
@@ -162,30 +165,13 @@ def _by_processes(tasks: list[Task], workers: int) -> Iterator[Made]:
     if workers <= 1 or len(tasks) == 1:
         yield from map(made_case, tasks)
         return
-    from concurrent.futures import ProcessPoolExecutor, as_completed
-    from multiprocessing import get_context
+    from concurrent.futures import as_completed
 
-    with (
-        _one_thread_each(),
-        ProcessPoolExecutor(min(workers, len(tasks)), mp_context=get_context("spawn")) as pool,
-    ):
+    from thermalkit.processes import processes
+
+    with processes(min(workers, len(tasks))) as pool:
         for future in as_completed([pool.submit(made_case, task) for task in tasks]):
             yield future.result()
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Processes started meanwhile leave the cores to each other."""
-    before = {name: os.environ.get(name) for name in _THREADS}
-    os.environ.update(dict.fromkeys(_THREADS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
 
 
 def _key(plan: ClassKeys, seed: str, made: list[Made]) -> bytes:

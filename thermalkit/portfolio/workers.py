@@ -5,25 +5,22 @@ Both take the same function, so a row does not depend on where it was made.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
 from itertools import islice
-from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 from thermalkit.errors import ThermalkitError
 from thermalkit.language import say
 from thermalkit.portfolio.rows import Row
+from thermalkit.processes import processes
 
 _AHEAD = 4  # sites handed out for each worker: none waits, and a million sites need no million entries
 _SITES_PER_PROCESS = 500  # then a fresh one takes over, so that nothing piles up
 _RETRIES = 3
 _PATIENCE = "10s"  # until the scheduler answers
-_THREADS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 
 
 class WorkersLost(ThermalkitError):
@@ -60,11 +57,8 @@ def by_processes(folder: Path, out: Path, kind: str, sites: Sequence[str], worke
     """
     pending: set[Future[Row]] = set()
     left = iter(sites)
-    pool_of = ProcessPoolExecutor(
-        workers, mp_context=get_context("spawn"), max_tasks_per_child=_SITES_PER_PROCESS
-    )
     try:
-        with _one_thread_each(), pool_of as pool:
+        with processes(workers, tasks_each=_SITES_PER_PROCESS) as pool:
             while True:
                 for site in islice(left, workers * _AHEAD - len(pending)):
                     pending.add(pool.submit(finished, folder, out, kind, site))
@@ -75,21 +69,6 @@ def by_processes(folder: Path, out: Path, kind: str, sites: Sequence[str], worke
                     yield future.result()
     except BrokenProcessPool as error:
         raise WorkersLost(say("portfolio.worker-lost")) from error
-
-
-@contextmanager
-def _one_thread_each() -> Iterator[None]:
-    """Processes started meanwhile leave the cores to each other."""
-    before = {name: os.environ.get(name) for name in _THREADS}
-    os.environ.update(dict.fromkeys(_THREADS, "1"))
-    try:
-        yield
-    finally:
-        for name, value in before.items():
-            if value is None:
-                os.environ.pop(name, None)
-            else:
-                os.environ[name] = value
 
 
 def by_cluster(folder: Path, out: Path, kind: str, sites: Sequence[str], scheduler: str) -> Iterator[Row]:
