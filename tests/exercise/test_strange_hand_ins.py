@@ -78,6 +78,29 @@ def test_a_key_that_reaches_out_is_refused(changed_key, change):
         changed_key(CHANGES[change])
 
 
+STRANGE = {
+    "kind": "roof",
+    "cause": "ghost",
+    "look": ["ghost"],
+    "survey": ["ghost"],
+    "trust": "ghost",
+    "predict": ["ghost"],
+    "emissivity": "ghost",
+    "verdict": "ghost",
+    "order": ["ghost"],
+    "traps": ["ghost"],
+    "neutral_traps": ["ghost"],
+    "numbers": {"ghost": {"accepted": [1.0], "within": 1.0}},
+}
+
+
+@pytest.mark.parametrize("name", STRANGE)
+def test_a_key_with_an_answer_that_nobody_can_give_is_refused(changed_key, name):
+    """A later program may ask other questions; the key says which answer is not known here."""
+    with pytest.raises(ReadingError, match=r"learners\.0\.truth: .*(ghost|roof)' is none of "):
+        changed_key(lambda learners: learners[0]["truth"].update({name: STRANGE[name]}))
+
+
 def test_two_names_that_look_alike_are_one(tmp_path):
     """On some systems they would share a folder."""
     names = [unicodedata.normalize(form, "Jürgen") for form in ("NFC", "NFD")]

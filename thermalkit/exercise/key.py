@@ -8,8 +8,10 @@ import json
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field, ValidationError, field_validator
+from pydantic import ConfigDict, Field, ValidationError, field_validator, model_validator
 
+from thermalkit.diagnosis.class_.choices import ids
+from thermalkit.diagnosis.class_.questions import kinds, questions
 from thermalkit.errors import Problem, ReadingError
 from thermalkit.exercise.plan import MOST_LEARNERS, ClassKeys, name_form
 from thermalkit.language import say
@@ -59,6 +61,22 @@ class TruthKeys(Keys):
     order: Words
     traps: Words
     neutral_traps: Words
+
+    @model_validator(mode="after")
+    def _can_be_answered(self) -> TruthKeys:
+        """Everything true is one of the answers: a key of a later program may know others."""
+        if self.kind not in kinds():
+            raise ValueError(f"kind = {self.kind!r:.40} is none of {', '.join(kinds())}")
+        shared = ("cause", "look", "survey", "trust", "predict", "emissivity", "verdict", "traps")
+        options = {step: ids(self.kind, step) for step in shared}
+        options |= {"neutral_traps": options["traps"], "order": ids(self.kind, "job")}
+        options["numbers"] = tuple(questions(self.kind).numbers)
+        for name, known in options.items():
+            true = getattr(self, name)
+            strange = [id for id in ((true,) if isinstance(true, str) else true) if id not in known]
+            if strange:
+                raise ValueError(f"{name} = {strange[0]!r:.40} is none of {', '.join(known)}")
+        return self
 
     def shows_place(self, frame: str) -> bool:
         """Whether a frame shows the view that the case is about."""
