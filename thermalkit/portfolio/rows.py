@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -12,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from thermalkit import __version__
 from thermalkit.errors import ThermalkitError, printable
 from thermalkit.record.fingerprint import fingerprint
-from thermalkit.site.files import LARGEST_FRAME
+from thermalkit.site.files import LARGEST_FRAME, files_below
 
 if TYPE_CHECKING:
     from thermalkit.diagnosis.finding import Finding, Findings
@@ -71,7 +70,7 @@ def fingerprint_of(folder: Path, kind: str) -> str:
     the folder `annex` is what we write ourselves.
     """
     parts: dict[str, str] = {}
-    for path in sorted(_files(folder)):
+    for path in sorted(files_below(folder, lambda name: name not in _MADE)):
         name = path.relative_to(folder).as_posix()
         if path.is_symlink():
             parts[name] = "link"
@@ -83,15 +82,6 @@ def fingerprint_of(folder: Path, kind: str) -> str:
         with path.open("rb") as stream:
             parts[name] = hashlib.file_digest(stream, "sha256").hexdigest()
     return fingerprint({"files": parts, "kind": kind, "thermalkit": __version__, "schema": SCHEMA})
-
-
-def _files(folder: Path) -> Iterator[Path]:
-    for path in folder.iterdir():
-        if path.is_symlink() or path.is_file():
-            if not path.name.startswith("."):
-                yield path
-        elif path.is_dir() and path.name not in _MADE:
-            yield from _files(path)
 
 
 def row_of(folder: Path, site: str, kind: str) -> Row:

@@ -102,7 +102,7 @@ def copy_visit(old: Path, new: Path) -> None:
     ReadingError
         A file is too large or cannot be read.
     OSError
-        It cannot be written.
+        A folder of it cannot be listed, or it cannot be written.
     """
     new.mkdir()
     for relative in _parts(old):
@@ -117,9 +117,6 @@ def _parts(old: Path) -> Iterator[str]:
     for name in _KEPT:
         if (old / name).is_file():
             yield name
-        for place, folders, names in os.walk(old / name):
-            folders[:] = sorted(folder for folder in folders if not folder.startswith("."))
-            for file in sorted(names):
-                path = Path(place) / file
-                if not file.startswith(".") and path.is_file():
-                    yield path.relative_to(old).as_posix()
+        if (old / name).is_dir():
+            below = files.files_below(old / name, lambda inner: not inner.startswith("."))
+            yield from (path.relative_to(old).as_posix() for path in sorted(below) if path.is_file())

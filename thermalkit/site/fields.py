@@ -17,6 +17,7 @@ from thermalkit.site.zones import zone_of
 
 LONGEST_TEXT = 2000
 LONGEST_ID = 64
+LONGEST_PATH = 255
 YEARS = (1970, 2199)  # a camera without a battery begins at 1970 or later
 _BIDIRECTIONAL = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -147,7 +148,7 @@ Text = Annotated[str, Field(min_length=1, max_length=LONGEST_TEXT), AfterValidat
 Id = Annotated[str, Field(min_length=1, max_length=LONGEST_ID), AfterValidator(_clean_id)]
 Country = Annotated[str, Field(pattern="^[A-Z]{2}$"), AfterValidator(_known_country)]
 Clock = Annotated[str, Field(min_length=1, max_length=64), AfterValidator(_known_clock)]
-Path = Annotated[str, Field(min_length=1, max_length=255), AfterValidator(_relative_path)]
+Path = Annotated[str, Field(min_length=1, max_length=LONGEST_PATH), AfterValidator(_relative_path)]
 Moment = Annotated[AwareDatetime, BeforeValidator(_with_time), AfterValidator(_in_our_time)]
 Day = Annotated[date, BeforeValidator(_no_plain_number)]
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 import hashlib
 import stat
 import warnings
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from thermalkit.errors import Problem, ReadingError
 from thermalkit.language import Words, say
+from thermalkit.site.fields import LONGEST_PATH
 from thermalkit.site.problems import MISSING, composed, shown
 
 LARGEST_SITE_FILE = 1_000_000
@@ -19,6 +21,25 @@ LARGEST_LOGGER = 64 * 1024 * 1024
 MOST_PHOTO_PIXELS = 100_000_000
 LARGEST = {"frame": LARGEST_FRAME, "photo": LARGEST_PHOTO, "logger": LARGEST_LOGGER}
 _MOST_PIXELS = say("site.allowed.photo-pixels")
+
+
+def files_below(folder: Path, into: Callable[[str], bool], longest: int = LONGEST_PATH) -> Iterator[Path]:
+    """Files and links of a site folder but hidden ones; a folder is entered where `into` says so of its name.
+
+    What lies so deep that its path has more than `longest` characters is left out: no site file can name it.
+
+    Raises
+    ------
+    OSError
+        A folder cannot be listed.
+    """
+    for path in folder.iterdir():
+        left = longest - len(path.name)
+        if path.is_symlink() or path.is_file():
+            if left >= 0 and not path.name.startswith("."):
+                yield path
+        elif left > 0 and path.is_dir() and into(path.name):
+            yield from files_below(path, into, left - 1)
 
 
 def inner_file(folder: Path, relative: str, largest: int) -> Path:
