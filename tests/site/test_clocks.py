@@ -43,7 +43,21 @@ def test_a_fast_clock_is_set_back_and_said(cold_corner):
     site = cold_corner(camera="cam", true="2026-01-21T09:35:00+01:00", wrote="2026-01-21T08:37:05+00:00")
     assert taken(as_written, "plain-wall") == datetime(2026, 1, 21, 8, 48, tzinfo=UTC)
     assert taken(site, "plain-wall") == datetime(2026, 1, 21, 8, 45, 55, tzinfo=UTC)
-    assert any("125 s fast" in note and "08:45:55" in note for note in texts_in(site.notes, "en"))
+    assert any("125\xa0s fast" in note and "08:45:55" in note for note in texts_in(site.notes, "en"))
+
+
+@pytest.mark.parametrize(
+    ("wrote", "told"),
+    [
+        ("2026-01-21T18:50:00+00:00", "ging 10,2\xa0h vor;"),  # 10 h 15 min
+        ("2006-01-21T08:35:00+00:00", "ging 7.305,0\xa0d nach;"),  # 20 years, 5 leap days among them
+    ],
+    ids=["hours", "years"],
+)
+def test_a_clock_far_off_is_told_in_hours_or_days(cold_corner, wrote, told):
+    """By the calendar; a camera that lost its battery is years behind."""
+    site = cold_corner(camera="cam", true="2026-01-21T08:35:00+00:00", wrote=wrote)
+    assert any(told in note for note in texts_in(site.notes, "de"))
 
 
 def test_a_right_clock_changes_nothing(cold_corner):

@@ -14,7 +14,7 @@ from thermalkit.imaging.blended import outlines
 from thermalkit.imaging.enlarged import enlarged_from
 from thermalkit.imaging.readers.bounds import refusal
 from thermalkit.imaging.readers.strip import LEAST_READ, Strip, StripReading
-from thermalkit.language import Sentence, say
+from thermalkit.language import Number, Sentence, say
 from thermalkit.measured import FloatArray
 from thermalkit.physics.radiation import LONGWAVE_UM, apparent_temperature_degc
 from thermalkit.site.model import FrameKeys, InstrumentKeys
@@ -22,6 +22,7 @@ from thermalkit.site.problems import shown
 from thermalkit.site.sections.clocks import ClockKeys
 
 OUTLINED_SHARE = 0.002
+_HOUR_S, _DAY_S = 3600.0, 86_400.0
 _SAME_FACTOR = 0.25
 _SAME_RATIO = 0.05  # two axes of an enlarged file may differ by this share
 
@@ -184,11 +185,18 @@ def on_time(keys: FrameKeys, clocks: Iterable[ClockKeys]) -> tuple[FrameKeys, Se
         f"site.note.clock-{way}",
         file=keys.file,
         instrument=shown(keys.instrument),
-        seconds=f"{abs(fast_s):g}",
+        offset=_told(abs(fast_s)),
         at=taken_at.isoformat(sep=" "),
         stated=keys.taken_at.isoformat(sep=" "),
     )
     return keys.model_copy(update={"taken_at": taken_at}), note
+
+
+def _told(seconds: float) -> Number:
+    """A time in s, or in h or days where it is long; a wrong year is days."""
+    if seconds < _HOUR_S:
+        return Number(seconds, "s", 0 if seconds.is_integer() else 1)
+    return Number(seconds / _HOUR_S, "h") if seconds < 2 * _DAY_S else Number(seconds / _DAY_S, "d")
 
 
 def frame_notes(
