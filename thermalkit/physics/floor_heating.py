@@ -232,6 +232,45 @@ def surface_response_m2k_w(wave_per_m: ArrayLike, slab: Slab, since_s: ArrayLike
     return np.asarray((steady - left) * slab.shown_share)[()]
 
 
+def upper_side_m2k_w(
+    wave_per_m: ArrayLike,
+    thickness_m: ArrayLike,
+    pipe_height_m: ArrayLike,
+    conductivity_w_mk: ArrayLike,
+    *,
+    above_w_m2k: ArrayLike,
+    below_w_m2k: ArrayLike,
+) -> FloatArray:
+    """Steady excess of a slab's upper side over a sheet source that swings as cos(b x), many slabs at once.
+
+    Parameters
+    ----------
+    wave_per_m : array_like, any shape
+        b in radians per metre; 0 is an even source.
+    thickness_m, pipe_height_m, conductivity_w_mk, above_w_m2k, below_w_m2k : array_like, broadcastable
+        As `Slab` has them, checked by the caller.
+
+    Returns
+    -------
+    ndarray of float64
+        In K per W/m².
+
+    Source
+    ------
+    Closed form for a sheet source in a slab between two films.
+    """
+    height, pipe, conductivity, over, under = (
+        np.asarray(v, dtype=np.float64)
+        for v in (thickness_m, pipe_height_m, conductivity_w_mk, above_w_m2k, below_w_m2k)
+    )
+    b = np.maximum(np.asarray(wave_per_m, dtype=np.float64), 1e-3)
+    top, below = over / (conductivity * b), under / (conductivity * b)
+    above = 0.5 * (np.exp(b * (pipe - height)) * (1.0 + below) + np.exp(-b * (pipe + height)) * (1.0 - below))
+    both = top * below
+    shade = (1.0 + top + below + both) + (top + below - 1.0 - both) * np.exp(-2.0 * b * height)
+    return np.asarray(above / (0.5 * b * shade) / conductivity)
+
+
 def pipe_heat_w_m(
     steps: int,
     step_s: float,
@@ -390,13 +429,14 @@ def _fading(
 
 def _steady_m2k_w(wave: FloatArray, slab: Slab) -> FloatArray:
     """Upper side of the slab, K per W/m²."""
-    height, pipe, conductivity = slab.thickness_m, slab.pipe_height_m, slab.conductivity_w_mk
-    b = np.maximum(wave, 1e-3)
-    top, below = slab.above_w_m2k / (conductivity * b), slab.bottom_w_m2k / (conductivity * b)
-    above = 0.5 * (np.exp(b * (pipe - height)) * (1.0 + below) + np.exp(-b * (pipe + height)) * (1.0 - below))
-    both = top * below
-    under = (1.0 + top + below + both) + (top + below - 1.0 - both) * np.exp(-2.0 * b * height)
-    return np.asarray(above / (0.5 * b * under) / conductivity)
+    return upper_side_m2k_w(
+        wave,
+        slab.thickness_m,
+        slab.pipe_height_m,
+        slab.conductivity_w_mk,
+        above_w_m2k=slab.above_w_m2k,
+        below_w_m2k=slab.bottom_w_m2k,
+    )
 
 
 def _beside_pipe_mk_w(since_s: FloatArray, spacing: float, slab: Slab, radius: float) -> FloatArray:
