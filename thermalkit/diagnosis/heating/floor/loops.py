@@ -13,6 +13,7 @@ from thermalkit.diagnosis.finding import (
     NextStep,
     quantity,
 )
+from thermalkit.diagnosis.heating.floor.cover import cover_findings
 from thermalkit.diagnosis.heating.floor.looked import Floor, floors, kept_lines
 from thermalkit.diagnosis.heating.floor.temperature import temperature_findings
 from thermalkit.diagnosis.heating.floor.warming import warming_findings
@@ -41,6 +42,7 @@ def loop_findings(case: Case) -> Iterator[Finding]:
             yield _only(floor, "heating.floor-loops", id, "heating.next.warm-up")
             continue
         yield _pipes(case, floor, around)
+        yield from cover_findings(case, floor, around)
         yield from warming_findings(case, floor)
 
 

@@ -27,7 +27,7 @@ from thermalkit.measured import FloatArray, measured
 from thermalkit.physics.floor_heating import characteristic_w_m2k, floor_output_w_m2
 
 HIGHEST_DEGC = {"occupied": 29.0, "bathroom": 33.0, "edge zone": 35.0}
-_COVERINGS = {
+COVERINGS = {
     "tile": "covering-hard",
     "stone": "covering-hard",
     "parquet": "covering-wood",
@@ -99,27 +99,42 @@ def _water(case: Case, floor: Floor, around: Surroundings | None, output: FloatA
     spacing = floor.keys.spacing_mm
     if spacing is None and around is not None:
         spacing = around.found.spacing_mm
-    covering = _COVERINGS.get(floor.keys.covering)
+    covering = COVERINGS.get(floor.keys.covering)
     if spacing is None or covering is None or minutes_of(case, floor, floor.series[-1]) is not None:
         return
-
-    def drawn(name: str) -> FloatArray:
-        row = case.assumed(name)
-        return case.draws.between(f"{name} {floor.id}", row.low, row.high)
-
-    cover = (
-        drawn("screed-cover") / 1000.0
+    cover_mm = (
+        drawn(case, floor, "screed-cover")
         if floor.keys.cover_mm is None
-        else np.full(case.draws.size, floor.keys.cover_mm / 1000.0)
+        else np.full(case.draws.size, floor.keys.cover_mm)
     )
+    spacings = np.full(case.draws.size, spacing / 1000.0)
+    water = water_excess_k(case, floor, spacings, cover_mm / 1000.0, covering, output)
+    yield quantity("water-excess", measured(water, "K"))
+
+
+def water_excess_k(
+    case: Case,
+    floor: Floor,
+    spacing_m: FloatArray,
+    cover_m: FloatArray,
+    covering: str,
+    output_w_m2: FloatArray,
+) -> FloatArray:
+    """Mean water above the room that such an output asks for, by EN 1264-2, shape (draws,)."""
     per_k = characteristic_w_m2k(
-        np.clip(spacing / 1000.0, 0.05, 0.6),
-        cover,
-        drawn(covering),
-        conductivity_w_mk=drawn("screed-conductivity"),
+        np.clip(spacing_m, 0.05, 0.6),
+        np.clip(cover_m, 0.01, 0.2),
+        drawn(case, floor, covering),
+        conductivity_w_mk=drawn(case, floor, "screed-conductivity"),
         diameter_m=np.clip(floor.keys.diameter_mm / 1000.0, 0.008, 0.03),
     )
-    yield quantity("water-excess", measured(output / per_k, "K"))
+    return np.asarray(output_w_m2 / per_k)
+
+
+def drawn(case: Case, floor: Floor, name: str) -> FloatArray:
+    """An assumption about a floor, shape (draws,)."""
+    row = case.assumed(name)
+    return case.draws.between(f"{name} {floor.id}", row.low, row.high)
 
 
 def floor_mean_degc(case: Case, floor: Floor, around: Surroundings | None) -> FloatArray | None:
