@@ -103,9 +103,9 @@ def test_six_files_become_an_annex_by_typing_and_clicking(served, page, site):
     who.answers(
         "Outdoors, during the survey", relative_humidity_percent="88", hours_since_sun="17", hours_steady="24"
     )
-    who.answers("Instruments", 0, accuracy_k="2", columns="320", rows="240", field_of_view_deg="42; 32.1")
+    who.answers("One instrument", 0, accuracy_k="2", columns="320", rows="240", field_of_view_deg="42; 32.1")
     _shot(page, "form-top")
-    who.answers("Instruments", 1, calibrated_on="2025-09-15")
+    who.answers("One instrument", 1, calibrated_on="2025-09-15")
     who.answers("One room", 0, name="Rear bedroom", open_flued_appliance="no")
     who.answers("One thermal frame", 0, values="apparent", emissivity="1.93")
     page.get_by_text("Allowed: 0.01 to 1.").wait_for(timeout=10_000)
@@ -116,8 +116,8 @@ def test_six_files_become_an_annex_by_typing_and_clicking(served, page, site):
     page.get_by_text("Allowed: 0.01 to 1.").wait_for(state="detached", timeout=10_000)
     page.get_by_role("button", name=re.compile("^As the one above: Thermal frame 2")).click()
     who.inputs += 1
-    who.adds("Instruments")
-    who.answers("Instruments", 2, id="probe", kind="contact_thermometer", calibrated_on="2025-04-10")
+    who.adds("One instrument")
+    who.answers("One instrument", 2, id="probe", kind="contact_thermometer", calibrated_on="2025-04-10")
     who.adds("A second reading")
     who.answers("A second reading", 0, frame="corner", mark="sound", kind="contact", temperature_degc="13,0")
     who.answers("A second reading", 0, instrument="probe")

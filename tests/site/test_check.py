@@ -127,8 +127,8 @@ def test_a_note_is_told_in_either_language(folder):
     """Where, what, and what it would do."""
     folder.replace('kind = "contact"', 'kind = "foil"')
     note = next(m for m in check(read_site(folder.path)) if m.what.id == "check.reference.what")
-    assert note.told("en").startswith('frames "corner": No second reading on the frame. A contact')
-    assert note.told("de").startswith('frames "corner": Keine zweite Messung im Bild. Ein Kontakt')
+    assert note.told("en").startswith('Thermal frame "corner": No second reading on the frame. A contact')
+    assert note.told("de").startswith('Wärmebild "corner": Keine zweite Messung im Bild. Ein Kontakt')
 
 
 def test_nobody_is_asked_to_touch_live_equipment(folder):
@@ -138,3 +138,21 @@ def test_nobody_is_asked_to_touch_live_equipment(folder):
     told = [item.what.id for item in check(read_site(folder.path))]
     assert {"check.current.what", "check.conductor.what", "check.cabinet-air.what"} <= set(told)
     assert not {"check.reference.what", "check.outdoor-air.what", "check.room-humidity.what"} & set(told)
+
+
+def test_a_gap_is_told_in_the_words_of_the_form(full):
+    """Nobody at a form knows the tables of the file."""
+    full.replace("\nemissivity = 0.93", "")
+    full.replace("mean_24h_air_temperature_degc = 2.0\n", "")
+    found = {m.what.id.split(".")[1]: m for m in check(read_site(full.path))}
+    assert found["emissivity"].told("en").startswith('Thermal frame "corner": No emissivity')
+    assert found["emissivity"].told("de").startswith('Wärmebild "corner": ')
+    assert found["mean-24h"].told("en").startswith("Outdoors: No mean outdoor temperature")
+
+
+def test_of_radiators_nothing_is_asked_that_only_a_wall_needs(folder):
+    """A front follows its water, not the sun of the afternoon nor the humidity of the room."""
+    walls = {"mean-24h", "sun", "steady", "limits"}
+    assert missing(folder).keys() & walls
+    folder.replace('subject = "wall"', 'subject = "radiator"')
+    assert not missing(folder).keys() & walls

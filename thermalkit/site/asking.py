@@ -89,6 +89,8 @@ _FORMS: Mapping[Any, str] = {
     object: "word-or-number",
 }
 _ENGLISH = {"id": "Short name", "set": "Set of limits", "values": "Values in the file"}
+_ARTICLE = re.compile(r"^(One|A|Ein|Eine) ")
+_SHORT = re.compile(r"[,;]| and | that | und | \(")
 _UNIT = re.compile(f"_({'|'.join(_UNITS)})$")
 
 
@@ -126,6 +128,24 @@ class AskedTable:
     def named(self) -> bool:
         """Whether its entries stand under names."""
         return self.table == NAMED
+
+
+def entry_name(title: str) -> str:
+    """What one entry of a table is called.
+
+    Examples
+    --------
+    >>> entry_name("One room and its air during the survey"), entry_name("Ein Raum und seine Luft")
+    ('Room', 'Raum')
+    """
+    name = _ARTICLE.sub("", _SHORT.split(title)[0])
+    return name[:1].upper() + name[1:]
+
+
+def entry_words(table: str, language: str) -> str:
+    """What the form calls an entry of a table; the table's own name where the form does not ask for it."""
+    titles = (item.title for item in asked_tables(language) if item.table == table)
+    return next((entry_name(title) for title in titles), table)
 
 
 @cache
@@ -167,8 +187,8 @@ def _title(table: str, model: type[Keys], language: str) -> str:
     if language == "de":
         return german()["titles"][table]
     words = (model.__doc__ or "").splitlines()[0].rpartition("]: ")[2].rstrip(".")
-    words = "single readings of other instruments" if table == READINGS else words
-    words = "instruments and their accuracy (plus or minus)" if table == NAMED else words
+    words = "one reading of another instrument" if table == READINGS else words
+    words = "one instrument and its accuracy (plus or minus)" if table == NAMED else words
     return words[:1].upper() + words[1:]
 
 

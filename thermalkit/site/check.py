@@ -7,14 +7,17 @@ from dataclasses import dataclass
 from datetime import timedelta
 
 from thermalkit.language import Sentence, render, say
+from thermalkit.site.asking import entry_words
 from thermalkit.site.model import FrameKeys, InstrumentKeys, RoomKeys
 from thermalkit.site.problems import listed
 from thermalkit.site.sections.cabinets import CabinetKeys, CircuitKeys
+from thermalkit.site.sections.floors import FloorLoopKeys
 from thermalkit.site.survey import Site, SurveyFrame
 
 _DAYS_OF_A_YEAR = 366
 _ONE_DAY = timedelta(days=1)
 
+_OF_WALLS = ("room-humidity", "mean-24h", "sun", "steady", "limits")
 # In the order of usefulness; each has its sentences "check.KEY.what" and "check.KEY.why".
 ORDER = (
     "frame",
@@ -53,13 +56,20 @@ ORDER = (
 class Missing:
     """Something that would help: where, what, and what it would do."""
 
-    place: str
+    table: str
+    names: tuple[str, ...]
     what: Sentence
     why: Sentence
 
+    @property
+    def place(self) -> str:
+        """Where it stands in the site file."""
+        return f"{self.table} {listed(self.names)}" if self.names else f"[{self.table}]"
+
     def told(self, language: str) -> str:
-        """On one line."""
-        return f"{self.place}: {render(self.what, language)} {render(self.why, language)}"
+        """On one line, in the words of the form."""
+        where = " ".join(part for part in (entry_words(self.table, language), listed(self.names)) if part)
+        return f"{where}: {render(self.what, language)} {render(self.why, language)}"
 
 
 def check(site: Site) -> list[Missing]:
@@ -77,12 +87,13 @@ def check(site: Site) -> list[Missing]:
         tables[key] = table
     return [
         Missing(
-            place=f"{tables[key]} {listed(places[key])}".strip(),
+            table=tables[key],
+            names=tuple(places[key]),
             what=say(f"check.{key}.what"),
             why=say(f"check.{key}.why"),
         )
         for key in ORDER
-        if key in places
+        if key in places and not (key in _OF_WALLS and _is_all_heating(site))
     ]
 
 
@@ -97,6 +108,12 @@ def _gaps(site: Site) -> Iterator[tuple[str, str, str]]:
     for name, instrument in site.keys.instruments.items():
         yield from ((key, "instruments", name) for key in _instrument_gaps(site, instrument))
     yield from ((key, table, "") for key, table in _site_gaps(site))
+
+
+def _is_all_heating(site: Site) -> bool:
+    """Whether every frame shows what heats: nothing is judged by a wall that follows the weather then."""
+    heating = {"radiator", "floor"} if site.sections(FloorLoopKeys) else {"radiator"}
+    return bool(site.frames) and all(frame.keys.subject in heating for frame in site.frames.values())
 
 
 def _is_all_live(site: Site) -> bool:
@@ -161,7 +178,7 @@ def _site_gaps(site: Site) -> Iterator[tuple[str, str]]:
     keys, weather = site.keys, site.keys.weather
     logged = any(logger.place == "outdoor" for logger in keys.loggers)
     for key in _absent(frame=site.frames):
-        yield key, "[[frames]]"
+        yield key, "frames"
     is_outside_asked = not _is_all_live(site)
     for key in _absent(
         **{
@@ -172,13 +189,13 @@ def _site_gaps(site: Site) -> Iterator[tuple[str, str]]:
         }
     ):
         if is_outside_asked:
-            yield key, "[weather]"
+            yield key, "weather"
     for key in _absent(limits=keys.limits, climate=keys.climate, surveyor=keys.surveyor.name):
         if is_outside_asked or key == "surveyor":
-            yield key, f"[{key}]"
+            yield key, key
     expires = keys.surveyor.certificate_expires_on
     if expires and expires < keys.site.surveyed_at.date():
-        yield "certificate", "[surveyor]"
+        yield "certificate", "surveyor"
 
 
 def _absent(**given: object) -> Iterator[str]:

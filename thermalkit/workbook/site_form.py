@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from dataclasses import asdict
 from html import escape
@@ -15,7 +14,7 @@ import traitlets
 from thermalkit.diagnosis.judging import limit_sets
 from thermalkit.errors import Problem, ReadingError, ThermalkitError, printable
 from thermalkit.language import catalogue, render, say, words_in
-from thermalkit.site.asking import FIRST, AskedTable, asked_tables
+from thermalkit.site.asking import FIRST, AskedTable, asked_tables, entry_name
 from thermalkit.site.filling import beside
 from thermalkit.site.found import files_found
 from thermalkit.site.references import SITE_FILE
@@ -36,8 +35,6 @@ OWN = (
     *("flow_degc", "return_degc"),
 )
 MOST_AT_ONCE = 5
-_ARTICLE = re.compile(r"^(One|A|Ein|Eine) ")
-_SHORT = re.compile(r",| and | that | und | \(")
 
 
 class SiteForm(anywidget.AnyWidget):
@@ -190,7 +187,7 @@ def _field_words(at: Field, language: str) -> str:
     for table in asked_tables(language):
         for field in table.fields:
             if (table.table, field.key) == (name, key):
-                entry = table.title if number < 0 else f"{_entry_name(table.title)} {number + 1}"
+                entry = table.title if number < 0 else f"{entry_name(table.title)} {number + 1}"
                 return f"{entry}, {field.label}"
     return ""
 
@@ -206,7 +203,7 @@ def _shown(table: AskedTable, language: str, kind: str) -> dict[str, Any]:
     return {
         "table": table.table,
         "title": table.title,
-        "entry": _entry_name(table.title),
+        "entry": entry_name(table.title),
         "repeated": table.repeated,
         "named": table.named,
         "asked": table.table in (*ASKED_AT_ONCE, *asked_at_once(kind)),
@@ -215,18 +212,6 @@ def _shown(table: AskedTable, language: str, kind: str) -> dict[str, Any]:
         "fields": fields,
         "first": list(FIRST.get(table.table, ())),
     }
-
-
-def _entry_name(title: str) -> str:
-    """What one entry is called.
-
-    Examples
-    --------
-    >>> _entry_name("One room and its air during the survey"), _entry_name("Ein Raum und seine Luft")
-    ('Room', 'Raum')
-    """
-    name = _ARTICLE.sub("", _SHORT.split(title)[0])
-    return name[:1].upper() + name[1:]
 
 
 def _words(language: str) -> dict[str, str]:
