@@ -133,6 +133,19 @@ def test_a_case_is_answered_offline_handed_in_and_marked(page, made_case, tmp_pa
     assert why in page.inner_text("main")
 
 
+def test_a_number_that_is_not_saved_is_named_before_it_is_handed_in(page, case):
+    """A unit behind a number is read; what is no number stays open."""
+    made, key = case
+    page.goto((made.hand_out / key.learners[0].name / "page.html").as_uri())
+    fill_in(page, key.learners[0].truth)
+    surface = page.locator("input[name=surface]")
+    for typed, is_open in (("12,5 K", True), ("12,5 °C", False), ("warm", True), ("", False)):
+        surface.fill(typed)
+        surface.blur()
+        assert ("Your numbers" in page.inner_text("#left")) is is_open, typed
+        assert page.get_by_text("Not saved: this has to be a number from -60 to 200").count() == is_open
+
+
 def test_answers_outlive_a_reload_and_come_back_from_a_file(page, case, tmp_path):
     """A hint stays taken; a file that holds nothing of the kind is refused and changes nothing."""
     made, key = case

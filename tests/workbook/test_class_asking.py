@@ -63,8 +63,10 @@ def test_numbers_are_read_with_comma_or_point(session):
     surface, difference, humidity = asking.widget.children
     surface.value, difference.value, humidity.value = "12,5", " \u22121.5", ""
     assert asking.value() == {"surface": 12.5, "difference": -1.5}
+    surface.value, difference.value = "12,5 °C", "1.5K"
+    assert asking.value() == {"surface": 12.5, "difference": 1.5}
     humidity.value = "wet"
-    with pytest.raises(NotADecision, match="wet"):
+    with pytest.raises(NotADecision, match=r"Relative humidity of the room's air .*wet"):
         asking.value()
     asking.fill_in({"humidity": 81.0})
     assert [field.value for field in (surface, difference, humidity)] == ["", "", "81"]

@@ -127,9 +127,10 @@ def _step(step: Step, site: Site, words: Wording) -> dict[str, Any]:
     if isinstance(control, MarksOn):
         return asked | {"form": "marks", "role": control.role}
     if isinstance(control, Numbers):
+        kind = kind_of(site)
         numbers = [
-            [name, words.text(in_words(kind_of(site), "numbers", name)), item.low, item.high, item.digits]
-            for name, item in control.asked(case).items()
+            [name, words.text(in_words(kind, "numbers", name)), i.low, i.high, i.digits, i.units]
+            for name, i in control.asked(case).items()
         ]
         return asked | {"form": "numbers", "numbers": numbers}
     if isinstance(control, Answers):

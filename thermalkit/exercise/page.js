@@ -19,6 +19,7 @@
     by: "",
   });
   let state = fresh();
+  const unread = new Set(); // numbers that were typed and cannot be read, by name
 
   // ---- keeping
 
@@ -124,18 +125,23 @@
 
   function numbers(step) {
     const box = node("fieldset", {}, node("legend", { text: step.title }));
-    for (const [name, label, low, high, digits] of step.numbers) {
+    for (const [name, label, low, high, digits, units] of step.numbers) {
       const input = node("input", { type: "text", inputmode: "decimal", name, size: "8", autocomplete: "off" });
       const value = state.values.numbers[name];
       if (value !== undefined) input.value = number(value, digits).replace(/\u2212/g, "-");
       const said = node("span", { role: "status" });
       input.addEventListener("change", () => {
-        const read = Number(input.value.trim().replace(",", ".").replace("\u2212", "-"));
+        const typed = input.value.trim();
+        const unit = units.find((one) => one && typed.endsWith(one)) ?? "";
+        const bare = typed.slice(0, typed.length - unit.length).trim();
+        const read = Number(bare.replace(",", ".").replace("\u2212", "-"));
         const given = { ...state.values.numbers };
         delete given[name];
-        const isNumber = input.value.trim() !== "" && Number.isFinite(read) && read >= low && read <= high;
+        const isNumber = bare !== "" && Number.isFinite(read) && read >= low && read <= high;
         if (isNumber) given[name] = read;
-        said.textContent = isNumber || input.value.trim() === "" ? "" : words.noNumber;
+        const isUnread = !isNumber && typed !== "";
+        unread[isUnread ? "add" : "delete"](name);
+        said.textContent = isUnread ? filled(words.noNumber, { low: number(low, 0), high: number(high, 0) }) : "";
         input.setAttribute("aria-invalid", String(said.textContent !== ""));
         set("numbers", given);
       });
@@ -370,13 +376,15 @@
   function left() {
     const open = data.steps.filter((step) => step.form === "one" && state.values[step.name] === OPEN);
     const noSound = state.values.sound.length ? [] : [steps.get("sound")];
-    const titles = [...open, ...noSound].map((step) => step.title);
+    const noNumber = unread.size ? [steps.get("numbers")] : [];
+    const titles = [...open, ...noSound, ...noNumber].map((step) => step.title);
     at("left").textContent = titles.length ? `${words.left} ${titles.join("; ")}` : words.complete;
   }
 
   // ---- the whole
 
   function draw() {
+    unread.clear();
     at("stills").replaceChildren(
       ...data.frames.map((frame) =>
         node("figure", {}, node("img", { src: frame.still, alt: words.still }), ...(frame.photo ? [node("img", { src: frame.photo, alt: words.drawing })] : []),

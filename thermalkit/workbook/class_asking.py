@@ -17,9 +17,9 @@ from thermalkit.annex.wording import Wording
 from thermalkit.diagnosis.class_.choices import words as in_words
 from thermalkit.diagnosis.class_.controls import Hints, Numbers, OneAtSight, SomeAtSight
 from thermalkit.diagnosis.class_.notes import notes
-from thermalkit.diagnosis.class_.questions import kind_of
+from thermalkit.diagnosis.class_.questions import AskedNumber, kind_of
 from thermalkit.diagnosis.decisions import NotADecision
-from thermalkit.language import say, words_in
+from thermalkit.language import Sentence, say, words_in
 from thermalkit.site.survey import SurveyFrame
 from thermalkit.workbook.controls import AskChoice, Plain, asked_by
 from thermalkit.workbook.evidence import evidence_of
@@ -108,13 +108,15 @@ class AskNumbers(Plain):
     def __init__(self, question: Question, control: Numbers) -> None:
         words = Wording(question.language)
         kind = kind_of(question.case.site)
+        self._asked = control.asked(question.case)
+        self._names = {name: in_words(kind, "numbers", name) for name in self._asked}
         self._fields = {
             name: widgets.Text(
-                description=words.text(in_words(kind, "numbers", name)),
+                description=words.text(self._names[name]),
                 layout={"width": "100%"},
                 style={"description_width": "70%"},
             )
-            for name in control.asked(question.case)
+            for name in self._asked
         }
         self.widget = widgets.VBox([*self._fields.values()])
         self.fill_in(question.filled_in)
@@ -122,7 +124,7 @@ class AskNumbers(Plain):
     def value(self) -> Any:
         """Numbers by name; NotADecision where a text is none."""
         return {
-            name: _as_number(name, typed)
+            name: _as_number(self._names[name], typed, self._asked[name])
             for name, field in self._fields.items()
             if (typed := field.value.strip())
         }
@@ -148,9 +150,10 @@ def _numbers(control: Numbers, question: Question) -> AskNumbers:
     return AskNumbers(question, control)
 
 
-def _as_number(name: str, typed: str) -> float:
-    """A number with decimal point or comma, and a minus of either kind."""
+def _as_number(name: Sentence, typed: str, asked: AskedNumber) -> float:
+    """A number with decimal point or comma, a minus of either kind, and its unit or none."""
+    unit = next((unit for unit in asked.units if unit and typed.endswith(unit)), "")
     try:
-        return float(typed.replace(",", ".").replace("\u2212", "-"))
+        return float(typed.removesuffix(unit).strip().replace(",", ".").replace("\u2212", "-"))
     except ValueError as error:
         raise NotADecision(say("decision.number", name=name, read=f"{typed!r:.60}")) from error

@@ -54,7 +54,7 @@ def _number(name: str, value: Any, item: AskedNumber) -> float:
                 read=f"{value!r:.60}",
                 low=f"{item.low:g}",
                 high=f"{item.high:g}",
-                unit=item.unit,
+                unit=item.units[0],
             )
         )
     return float(value)

@@ -38,6 +38,11 @@ class AskedNumber:
     off_unit: str = ""
     """Unit of a difference of two such numbers; left out where it is the same."""
 
+    @property
+    def units(self) -> tuple[str, ...]:
+        """What may stand behind the number: the unit as people write it first, then other ways."""
+        return ("°C", "degC", "C") if self.unit == "degC" else (self.unit,)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beside:
