@@ -1193,7 +1193,8 @@ class PictureView {
   }
 
   freshId(shape) {
-    const used = new Set([...this.marks, ...this.suggestions, ...this.context].map((mark) => mark.id));
+    // A mark of another step bears the step before its name.
+    const used = new Set([...this.marks, ...this.suggestions, ...this.context].map((mark) => mark.id.replace(/^.*\//, "")));
     for (let i = 1; ; i++) {
       const id = `${shape}-${i}`;
       if (!used.has(id) && !this.seenIds.has(id)) return id;
@@ -1372,6 +1373,7 @@ class PictureView {
     const shown = this.shown();
     this.table.hidden = shown.length === 0;
     const kept = new Set();
+    let hasReadings = false;
     shown.forEach(({ mark, number, suggested }, i) => {
       kept.add(mark.id);
       let row = this.tableRows.get(mark.id);
@@ -1388,6 +1390,7 @@ class PictureView {
       const name = plain(mark.name) || filled(this.words.unnamed, { shape: this.words[`shape_${mark.shape}`] });
       const given = (Object.hasOwn(this.numbers, mark.id) ? this.numbers[mark.id] : mark.numbers) ?? [];
       const texts = [...(suggested ? [this.words.suggested] : []), ...(Array.isArray(given) ? given : [given])];
+      hasReadings ||= texts.length > 0;
       put(row.head, number);
       put(row.name, name);
       put(row.role, plain(mark.note ?? (mark.role === "sound" ? this.words.role_sound : "")));
@@ -1401,6 +1404,7 @@ class PictureView {
       row.line.remove();
       this.tableRows.delete(id);
     }
+    this.table.classList.toggle("tk-bare", !hasReadings);
   }
 
   // Pairs of a name and its number stand in columns; plain texts, such as remarks, in lines of their own.

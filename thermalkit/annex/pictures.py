@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -35,7 +36,8 @@ def marks_of(picture: Picture, rows: int, language: str) -> list[dict[str, Any]]
 
 def number_rows(numbers: MarkNumbers, words: Wording) -> list[list[str] | str]:
     """Numbers of a mark as [name, value with its interval], then what limits them."""
-    pairs = [[words.text(name), _shown(item, words)] for name, item in numbers.rows()]
+    named = replace(numbers, reference=mark_name(numbers.reference, words.language))
+    pairs = [[words.text(name), _shown(item, words)] for name, item in named.rows()]
     return [*pairs, *(words.text(remark) for remark in numbers.remarks)]
 
 

@@ -139,7 +139,11 @@ def _pictures(row: Row, hand_out: Path | None, words: Wording) -> list[dict[str,
     shown = []
     for frame in used:
         surface = _surface(row.learner, hand_out, frame)
-        here = [{**mark.as_json(), "name": mark.id} for mark in marks if mark.frame == frame]
+        here = [
+            {**mark.as_json(), "id": f"{mark.role}/{mark.id}", "name": mark.id}
+            for mark in marks
+            if mark.frame == frame
+        ]
         data: dict[str, Any] = {
             "frame": packed_frame(surface),
             "bar": colour_limits(surface),

@@ -38,12 +38,13 @@ def evidence_of(control: object, question: Question) -> list[widgets.Widget]:
 
 def _picture_with_places(question: Question, frame: str) -> Picture:
     """A picture with the places that the question rests on."""
-    from thermalkit.workbook.marking import context_marks
+    from thermalkit.workbook.marking import context_marks, readings_of
 
     places = [
         mark for mark in context_marks(question, frame) if mark["id"].split("/")[0] in question.step.uses
     ]
-    return picture_of(question, frame, read_only=True, context=places)
+    readings = readings_of(question, frame, places)
+    return picture_of(question, frame, read_only=True, context=places, numbers=readings)
 
 
 @evidence_of.register

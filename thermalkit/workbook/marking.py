@@ -25,6 +25,7 @@ from thermalkit.workbook.picture import Picture
 from thermalkit.workbook.question import Question
 
 Marks = list[dict[str, Any]]
+_UNNAMED = re.compile(r"(pin|patch|trace)-\d+")
 _LINE = re.compile(r"^\s*(?P<id>.+?)\s*:\s*(?P<shape>pin|patch|trace)\s+(?P<points>[^:]*)$")
 
 
@@ -272,7 +273,7 @@ class AskMarks:
         if len(set(names)) < len(names):  # numbers go by name
             return {}, {}
         drawn = [*self._marks[frame], *_own(picture.context), *picture.suggestions]
-        reader = self._readers.setdefault(frame, self._reader(frame))
+        reader = self._readers.setdefault(frame, frame_reader(self._question, frame))
         try:
             found = reader.numbers(_as_marks(drawn))
         except ThermalkitError:
@@ -282,17 +283,39 @@ class AskMarks:
         details = {id: mark_details(item) for id, item in read.items()}
         return {id: self._said_of[item] for id, item in read.items()}, details
 
-    def _reader(self, frame: str) -> FrameReader:
-        """Numbers of one frame, with what the investigation adds to them."""
-        further = getattr(investigation(self._question.step.kind), "quantities_at", None)
-        return FrameReader(case=self._question.case, frame=frame, further=further)
-
     def _named(self, marks: Marks) -> Marks:
         """Marks with the names they are shown by."""
         return [{**mark, "name": mark_name(mark["id"], self._question.language)} for mark in marks]
 
     def _say(self, id: str, **values: str) -> str:
         return render(say(id, **values), self._question.language)
+
+
+def frame_reader(question: Question, frame: str) -> FrameReader:
+    """Numbers of one frame, with what the investigation adds to them."""
+    further = getattr(investigation(question.step.kind), "quantities_at", None)
+    return FrameReader(case=question.case, frame=frame, further=further)
+
+
+def readings_of(question: Question, frame: str, places: Marks) -> dict[str, Any]:
+    """What marks of other steps read on a frame, by their ids; nothing where it cannot be worked out."""
+    try:
+        found = frame_reader(question, frame).numbers(_as_marks(_own(places)))
+    except ThermalkitError:
+        return {}
+    words = Wording(question.language)
+    return {mark["id"]: number_rows(item, words) for mark, item in zip(places, found, strict=True)}
+
+
+def unnamed(marks: Marks) -> list[str]:
+    """Names that the picture gave because nobody typed one.
+
+    Examples
+    --------
+    >>> unnamed([{"id": "pin-1"}, {"id": "reveal"}, {"id": "cold 2"}])
+    ['pin-1']
+    """
+    return [mark["id"] for mark in marks if _UNNAMED.fullmatch(mark["id"])]
 
 
 def context_marks(question: Question, frame: str) -> Marks:

@@ -11,7 +11,7 @@ import anywidget
 import ipywidgets as widgets
 import traitlets
 
-from thermalkit.diagnosis.decisions import Step
+from thermalkit.diagnosis.decisions import MarksOn, Step
 from thermalkit.errors import ThermalkitError
 from thermalkit.workbook import class_asking as class_asking  # registers its forms of questions
 from thermalkit.workbook.controls import HERE, Asking, asked_by
@@ -26,6 +26,7 @@ from thermalkit.workbook.faces import (
     step_text,
     steps_html,
 )
+from thermalkit.workbook.marking import unnamed
 from thermalkit.workbook.question import Question
 
 if TYPE_CHECKING:
@@ -257,8 +258,15 @@ class StepPanel(Panel):
         """That it was kept, and what to go on with."""
         following = self.session.following(self.step)
         if not following:
-            return escape(self.session.say("workbook.written-last"))
-        return steps_html(self.session, "workbook.written", following)
+            return escape(self.session.say("workbook.written-last")) + self._unnamed_html()
+        return steps_html(self.session, "workbook.written", following) + self._unnamed_html()
+
+    def _unnamed_html(self) -> str:
+        """Marks that the client would read under the name the picture gave them."""
+        if self._asking is None or self.session.kind == "class" or not isinstance(self.step.control, MarksOn):
+            return ""
+        names = ", ".join(unnamed(self._asking.value()))
+        return f"<br>{escape(self.session.say('workbook.unnamed', names=names))}" if names else ""
 
     def _edited(self, change: object = None) -> None:
         """What is not kept yet is set aside, so that neither reload nor crash loses it."""
