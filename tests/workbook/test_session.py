@@ -242,6 +242,18 @@ def test_two_marks_of_one_name_are_told_beside_the_button(site_folder):
     assert "two marks on 'corner' are named 'corner'" in html.unescape(panel._answer.value)
 
 
+def test_a_mark_without_a_name_is_kept_and_told(site_folder):
+    """The client would read the name that the picture gave it."""
+    session = open_session("damp", site_folder)
+    keep(session.show("frames"))
+    panel = session.show("suspect")
+    for name, is_told in (("pin-1", True), ("reveal", False)):
+        panel._asking._numbers.value = f"{name}: pin 20,4"
+        keep(panel)
+        assert read_record(site_folder, "damp").last("suspect").value[0]["id"] == name
+        assert ("the client reads “pin-1”" in html.unescape(panel._answer.value)) is is_told
+
+
 def test_a_record_changed_by_another_window_is_told_beside_the_button(site_folder):
     """The second window does not overwrite the first one's decision."""
     first, second = (open_session("damp", site_folder) for _ in range(2))
