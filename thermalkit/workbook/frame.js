@@ -13,7 +13,7 @@ function initialize({ model }) {
     const changes = found.map(({ value }, i) => [inputs[i], value?._msg_buffer]);
     model.send({ click, held_back: Object.fromEntries(changes.filter(([, change]) => change)) });
   });
-  model.set("shown", true);
+  model.set("begun", Date.now());
   model.save_changes();
 }
 

@@ -32,6 +32,7 @@ from thermalkit.workbook.question import Question
 if TYPE_CHECKING:
     from thermalkit.workbook.session import Session
 
+_CALL = 0  # number of no click: whether the page answers
 WIDE, FITTING = {"width": "100%"}, {"width": "max-content"}
 
 
@@ -39,25 +40,29 @@ class Frame(anywidget.AnyWidget):
     """Style of the panels, a fence for keys pressed in them, and clicks that overtake nothing.
 
     While the kernel is at work, the page holds back what is typed or drawn, but not a click. What a click
-    asks for therefore waits until the page has told what it still holds back.
+    asks for therefore waits until the page has told what it still holds back. A page so slow that it began
+    this widget late hears nothing any more; it never answers the first call, and is then not waited for.
     """
 
     _esm = HERE / "frame.js"
     _css = HERE / "panel.css"
-    shown = traitlets.Bool(False).tag(sync=True)
+    begun = traitlets.Int(0).tag(sync=True)
+    """When a page began to show this, in milliseconds; another one when it was reloaded."""
 
     def __init__(self, panel: widgets.Box) -> None:
         super().__init__()
         self._panel, self._clicks = panel, 0
         self._act: Callable[[], None] | None = None
         self._inputs: dict[str, widgets.Widget] = {}
+        self._hears = False
         self.on_msg(self._told)
+        self.observe(self._call, "begun")
 
     def in_turn(self, act: Callable[[], None]) -> Callable[[object], None]:
         """What a button is to call, so that `act` sees the last of what was typed before the click."""
 
         def clicked(button: object) -> None:
-            if not self.shown:  # no page, so nothing is held back
+            if not self._hears:
                 act()
                 return
             self._clicks += 1
@@ -66,7 +71,14 @@ class Frame(anywidget.AnyWidget):
 
         return clicked
 
+    def _call(self, change: object) -> None:
+        self._hears = False
+        self.send({"click": _CALL, "inputs": []})
+
     def _told(self, widget: object, content: dict[str, Any], buffers: object) -> None:
+        if content.get("click") == _CALL:
+            self._hears = True
+            return
         act = self._act
         if act is None or content.get("click") != self._clicks:
             return
