@@ -25,13 +25,8 @@ class Charts(anywidget.AnyWidget):
     One widget draws them all, since each widget brings the library along.
     """
 
-    _esm = "\n".join(
-        (
-            "const before = globalThis.Plotly;",
-            PLOTLY.read_text("utf-8"),
-            (HERE / "charts.js").read_text("utf-8"),
-        )
-    )
+    _esm = HERE / "charts.js"
+    library = traitlets.Unicode(PLOTLY.read_text("utf-8")).tag(sync=True)
     charts: traitlets.List[dict[str, object]] = traitlets.List(traitlets.Dict()).tag(sync=True)
 
 

@@ -1,11 +1,25 @@
-// Charts of a notebook, drawn by the library that stands before these lines as the annex draws them.
-// A page may hold another one of the name, which is left to it.
-const Plotly = globalThis.Plotly;
-globalThis.Plotly = before;
+// Charts of a notebook, drawn by the same library as those of the annex.
+const LIBRARY = Symbol.for("thermalkit.plotly");
+
+// Loaded once for a page, and only when something is drawn: a widget that has not begun after two seconds
+// is given up by the page. A page may hold another library of the name, which is left to it.
+async function loaded(text) {
+  const address = URL.createObjectURL(new Blob([text], { type: "text/javascript" }));
+  const before = globalThis.Plotly;
+  try {
+    await import(address);
+    return globalThis.Plotly;
+  } finally {
+    globalThis.Plotly = before;
+    URL.revokeObjectURL(address);
+  }
+}
 
 const CONFIG = { displayModeBar: false, responsive: true };
 
-function render({ model, el }) {
+async function render({ model, el }) {
+  globalThis[LIBRARY] ??= loaded(model.get("library"));
+  const Plotly = await globalThis[LIBRARY];
   let parts = [];
   const sizes = new ResizeObserver((entries) => {
     for (const { target, contentRect } of entries) {
