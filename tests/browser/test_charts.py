@@ -115,7 +115,7 @@ def test_table_opens_by_keyboard(page, annex):
     assert not details.locator("table").is_visible()
     details.locator("summary").focus()
     page.keyboard.press("Enter")
-    assert details.locator("tbody tr").count() <= 40
+    assert details.locator("tbody tr").count() <= 20
     assert details.locator("table").is_visible()
     page.keyboard.press("Enter")
     assert not details.locator("table").is_visible()
@@ -127,7 +127,7 @@ def test_without_script_the_numbers_of_a_chart_remain(browser, annex):
     sheet = context.new_page()
     sheet.goto(annex.as_uri())
     assert sheet.locator(".chart noscript").first.is_visible()
-    assert sheet.locator(".chart tbody tr").count() > 40
+    assert sheet.locator(".chart tbody tr").count() > 20
     context.close()
 
 
