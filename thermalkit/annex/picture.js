@@ -1848,7 +1848,7 @@ function pointTogether(views) {
   }
 }
 
-const FIXED = ["interval", "difference", "unit", "photo", "photo_aligned", "role", "roles", "metres_per_pixel", "label", "labels", "locale", "read_only"];
+const FIXED = ["interval", "difference", "unit", "photo", "photo_aligned", "role", "roles", "metres_per_pixel", "label", "labels", "locale", "read_only", "brief"];
 
 function render({ model, el }) {
   let view = null;

@@ -52,6 +52,7 @@ class Picture(anywidget.AnyWidget):
     context = traitlets.List(traitlets.Dict()).tag(sync=True)
     numbers = traitlets.Dict().tag(sync=True)
     details = traitlets.Dict().tag(sync=True)
+    brief: traitlets.List[str] = traitlets.List().tag(sync=True)
     role = traitlets.Unicode("suspect").tag(sync=True)
     roles = traitlets.List(traitlets.Dict()).tag(sync=True)
     metres_per_pixel = traitlets.Float(0.0).tag(sync=True)
