@@ -138,7 +138,7 @@ def floor_tables(
                 "offset": OFFSET,
                 "emissivity": 0.94,
                 "reflected_temperature_degc": round(scene.room_degc + 0.5, 1),
-                "distance_m": round(scene.distance_m, 2),
+                "distance_m": round(float(scene.distance_m), 2),
                 "photo": "photos/floor.jpg",
             }
             for name, picture in zip(names, series, strict=True)

@@ -41,7 +41,7 @@ def case_of(seed, minutes=STEADY_MINUTES, keys=None, **about):
     slab = replace(
         scene.slab, top_w_m2k=rng.uniform(9.5, 12.0), bottom_w_m2k=1.0 / (rng.uniform(0.75, 3.0) + 0.17)
     )
-    scene = replace(scene, distance_m=float(scene.distance_m), camera=camera, slab=slab)
+    scene = replace(scene, camera=camera, slab=slab)
     seen = seen_floor(scene, rng)
     air, mirrored = scene.room_degc + rng.uniform(-0.5, 0.5, 2)
     read = {
