@@ -2,18 +2,58 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from thermalkit.exercise.cases import Redrawn
 from thermalkit.exercise.cases.wall_matters import heated
-from thermalkit.exercise.cases.walls import size_m
+from thermalkit.exercise.cases.walls import VISIT_TRAPS, plain_scene, size_m
 from thermalkit.scenes import Run, Scene, Spot, Stain
 from thermalkit.scenes.things import Box, Thing
 
 BESIDE_WARM = ("low-emissivity", "stain-not-cold")
 """Traps of a case in which a second warm spot could be meant as well."""
+
+
+Matter = Callable[[np.random.Generator, Scene, str], tuple[Scene, list[Box]]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnWall:
+    """A wall with what is true of it and what misleads, before it is seen."""
+
+    scene: Scene
+    visit_trap: str
+    picture_trap: str
+    trap_box: Box
+    lamp_box: Box
+
+
+def wall_drawn(
+    rng: np.random.Generator, difficulty: str, matter: Matter, picture_traps: Sequence[str]
+) -> DrawnWall:
+    """A wall with its matter, one trap of the visit, one of the picture, and a lamp.
+
+    Raises
+    ------
+    Redrawn
+        There is no room for all of them.
+    """
+    visit_trap = str(rng.choice(VISIT_TRAPS))
+    picture_trap = str(rng.choice(picture_traps))
+    scene = plain_scene(rng, difficulty, small=visit_trap == "small-difference")
+    scene, keep_out = matter(rng, scene, difficulty)
+    scene, trap_box = with_trap(rng, scene, picture_trap, keep_out)
+    lamp = lamp_in(rng, scene, [*keep_out, trap_box])
+    return DrawnWall(
+        scene=replace(scene, things=(*(scene.things or ()), lamp)),
+        visit_trap=visit_trap,
+        picture_trap=picture_trap,
+        trap_box=trap_box,
+        lamp_box=lamp.box,
+    )
 
 
 def with_trap(rng: np.random.Generator, scene: Scene, trap: str, taken: list[Box]) -> tuple[Scene, Box]:

@@ -16,16 +16,14 @@ from thermalkit.exercise.cases.damp.notes import site_files as site_files
 from thermalkit.exercise.cases.damp.places import area_of, differences_k, unfit_of
 from thermalkit.exercise.cases.damp.truth import is_reached as is_reached
 from thermalkit.exercise.cases.damp.truth import truth_of as truth_of
-from thermalkit.exercise.cases.wall_traps import BESIDE_WARM, lamp_in, with_trap
+from thermalkit.exercise.cases.wall_traps import BESIDE_WARM, wall_drawn
 from thermalkit.exercise.cases.walls import (
     BANDS,
     FRAME,
-    VISIT_TRAPS,
     Mask,
     WallCase,
     hours_since_sun,
     other_room,
-    plain_scene,
     within,
 )
 from thermalkit.exercise.difficulty import LEVELS, Band
@@ -60,28 +58,22 @@ def draw_case(rng: np.random.Generator, plan: ClassKeys, truth: str) -> DampCase
     Redrawn
         What was drawn lies outside the bands of the difficulty.
     """
-    visit_trap = str(rng.choice(VISIT_TRAPS))
-    picture_trap = str(rng.choice(TRAPS_BY_TRUTH[truth]))
-    scene = plain_scene(rng, plan.difficulty, small=visit_trap == "small-difference")
-    scene, keep_out = MATTERS[truth](rng, scene, plan.difficulty)
-    scene, trap_box = with_trap(rng, scene, picture_trap, keep_out)
-    lamp = lamp_in(rng, scene, [*keep_out, trap_box])
-    scene = replace(scene, things=(*(scene.things or ()), lamp))
-    picture = seen(scene, rng, Options(contact=False, emissivity=False), frame=FRAME)
+    wall = wall_drawn(rng, plan.difficulty, MATTERS[truth], TRAPS_BY_TRUTH[truth])
+    picture = seen(wall.scene, rng, Options(contact=False, emissivity=False), frame=FRAME)
     area = area_of(picture, truth)
-    unfit = unfit_of(picture, area, truth, [trap_box, lamp.box])
+    unfit = unfit_of(picture, area, truth, [wall.trap_box, wall.lamp_box])
     _require_depth(picture, area, unfit, truth, BANDS[plan.difficulty].depth_k)
     drawn = DampCase(
         truth=truth,
-        visit_trap=visit_trap,
-        picture_trap=picture_trap,
+        visit_trap=wall.visit_trap,
+        picture_trap=wall.picture_trap,
         picture=picture,
-        other=other_room(rng, scene),
+        other=other_room(rng, wall.scene),
         area=area,
         unfit=unfit,
-        brightest=lamp.box,
+        brightest=wall.lamp_box,
         accuracy_k=round(within(rng, LEVELS[plan.difficulty].accuracy_k), 1),
-        hours_since_sun=hours_since_sun(rng, visit_trap),
+        hours_since_sun=hours_since_sun(rng, wall.visit_trap),
         sample_scatter=round(rng.uniform(-0.2, 0.4), 1),
     )
     return _moist_enough(rng, drawn, BRIDGE_HUMIDITY[plan.difficulty]) if truth == "bridge" else drawn

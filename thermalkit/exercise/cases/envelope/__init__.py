@@ -5,7 +5,7 @@ Everything follows from the random numbers that are handed in.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,15 +17,13 @@ from thermalkit.exercise.cases.envelope.truth import FAN_FRAME
 from thermalkit.exercise.cases.envelope.truth import is_reached as is_reached
 from thermalkit.exercise.cases.envelope.truth import truth_of as truth_of
 from thermalkit.exercise.cases.wall_notes import wall_files
-from thermalkit.exercise.cases.wall_traps import BESIDE_WARM, lamp_in, with_trap
+from thermalkit.exercise.cases.wall_traps import BESIDE_WARM, wall_drawn
 from thermalkit.exercise.cases.walls import (
     BANDS,
     FRAME,
-    VISIT_TRAPS,
     WallCase,
     hours_since_sun,
     other_room,
-    plain_scene,
     within,
 )
 from thermalkit.exercise.difficulty import LEVELS
@@ -61,16 +59,10 @@ def draw_case(rng: np.random.Generator, plan: ClassKeys, truth: str) -> Envelope
     Redrawn
         What was drawn lies outside the bands of the difficulty.
     """
-    visit_trap = str(rng.choice(VISIT_TRAPS))
-    picture_trap = str(rng.choice(TRAPS_BY_TRUTH[truth]))
-    scene = plain_scene(rng, plan.difficulty, small=visit_trap == "small-difference")
-    scene, keep_out = MATTERS[truth](rng, scene, plan.difficulty)
-    scene, trap_box = with_trap(rng, scene, picture_trap, keep_out)
-    lamp = lamp_in(rng, scene, [*keep_out, trap_box])
-    scene = replace(scene, things=(*(scene.things or ()), lamp))
-    picture = seen(scene, rng, _WRITTEN, frame=FRAME)
+    wall = wall_drawn(rng, plan.difficulty, MATTERS[truth], TRAPS_BY_TRUTH[truth])
+    picture = seen(wall.scene, rng, _WRITTEN, frame=FRAME)
     area = area_of(picture, truth)
-    unfit = unfit_of(picture, area, truth, [trap_box, lamp.box])
+    unfit = unfit_of(picture, area, truth, [wall.trap_box, wall.lamp_box])
     low_k, high_k = BANDS[plan.difficulty].depth_k
     depth_k = max(map(abs, differences_k(picture, area, unfit, truth)))
     if truth != "sound" and not (
@@ -79,16 +71,16 @@ def draw_case(rng: np.random.Generator, plan: ClassKeys, truth: str) -> Envelope
         raise Redrawn
     return EnvelopeCase(
         truth=truth,
-        visit_trap=visit_trap,
-        picture_trap=picture_trap,
+        visit_trap=wall.visit_trap,
+        picture_trap=wall.picture_trap,
         picture=picture,
-        other=other_room(rng, scene),
-        fan=seen(under_pressure(rng, scene), rng, _WRITTEN, frame=FAN_FRAME),
+        other=other_room(rng, wall.scene),
+        fan=seen(under_pressure(rng, wall.scene), rng, _WRITTEN, frame=FAN_FRAME),
         area=area,
         unfit=unfit,
-        brightest=lamp.box,
+        brightest=wall.lamp_box,
         accuracy_k=round(within(rng, LEVELS[plan.difficulty].accuracy_k), 1),
-        hours_since_sun=hours_since_sun(rng, visit_trap),
+        hours_since_sun=hours_since_sun(rng, wall.visit_trap),
         pressure_pa=round(within(rng, _PRESSURE_PA)),
     )
 
