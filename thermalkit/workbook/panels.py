@@ -160,8 +160,8 @@ class Elsewhere(widgets.HBox):  # type: ignore[misc]
             self._said.value = f"<span role='alert'>{escape(error.told(self._session.language))}</span>"
 
 
-class OverviewPanel(Panel):
-    """What was found in the folder, and where to go on."""
+class PagePanel(Panel):
+    """A panel that only shows: its HTML, written anew whenever a decision is kept."""
 
     def __init__(self, session: Session) -> None:
         super().__init__(session)
@@ -171,6 +171,10 @@ class OverviewPanel(Panel):
     def refresh(self) -> None:
         """Look at the session again."""
         self._shown.value = self.as_html()
+
+
+class OverviewPanel(PagePanel):
+    """What was found in the folder, and where to go on."""
 
     def as_text(self) -> str:
         """The same as text."""
@@ -310,17 +314,8 @@ def open_html(session: Session) -> str:
     return f"<p>{steps_html(session, 'workbook.open', session.waiting())}</p>"
 
 
-class FindingsPanel(Panel):
+class FindingsPanel(PagePanel):
     """What the investigation concludes, or what is still open."""
-
-    def __init__(self, session: Session) -> None:
-        super().__init__(session)
-        self._shown = widgets.HTML(layout=WIDE)
-        self.fill(self._shown)
-
-    def refresh(self) -> None:
-        """Conclude again."""
-        self._shown.value = self.as_html()
 
     def as_text(self) -> str:
         """The findings as lines of text."""
